@@ -91,6 +91,21 @@ COFID_2015 = Source(
 
 # Drying, cooling and heating
 
+MURPHY_KOOP_2005 = Source(
+    "Review of the vapour pressures of ice and supercooled water for atmospheric applications, "
+    "D. M. Murphy and T. Koop, Q. J. R. Meteorol. Soc. 131",
+    "Royal Meteorological Society",
+    "2005",
+)
+IAPWS_SR1 = Source(
+    "Revised Supplementary Release on Saturation Properties of Ordinary Water Substance (SR1-86)",
+    "International Association for the Properties of Water and Steam",
+    "1992",
+)
+ISO_2533 = Source(
+    "ISO 2533, Standard Atmosphere", "International Organization for Standardization", "1975"
+)
+
 # Storage life
 
 # Safety
