@@ -23,11 +23,13 @@ class FoodClass(StrEnum):
     FRUIT = "fruit"
     GRAIN_LEGUME = "grain_legume"
     DISH = "dish"  # stews and other mixtures
+    PANTRY = "pantry"  # salt, sugar, honey, plant oils: what goes into other food
 
     @property
     def is_animal(self) -> bool:
         """Does the raw mark apply to it?"""
-        return self not in (FoodClass.VEGETABLE, FoodClass.FRUIT, FoodClass.GRAIN_LEGUME)
+        plants = (FoodClass.VEGETABLE, FoodClass.FRUIT, FoodClass.GRAIN_LEGUME, FoodClass.PANTRY)
+        return self not in plants
 
 
 class Form(StrEnum):

@@ -40,6 +40,22 @@ class NotCovered(ScienceError):
         super().__init__(f"{subject}: not covered here, use the current official guide")
 
 
+class NotInTable(ScienceError, KeyError):
+    """A packaged table has no such row.
+
+    Attributes: table in a few words, key that was asked for.
+    """
+
+    def __init__(self, table: str, key: str) -> None:
+        """Keep the table and the key."""
+        self.table, self.key = table, key
+        super().__init__(f"{table} has no {key}")
+
+    def __str__(self) -> str:
+        """Without the quotes that KeyError puts around its text."""
+        return f"{self.table} has no {self.key}"
+
+
 def require(name: str, value: float, low: float | None, high: float | None, unit: str = "") -> None:
     """Raise OutOfRange unless low ≤ value ≤ high (None = open end); NaN never passes."""
     if not (low is None or value >= low) or not (high is None or value <= high) or value != value:
