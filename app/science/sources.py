@@ -102,6 +102,120 @@ IAPWS_SR1 = Source(
     "International Association for the Properties of Water and Steam",
     "1992",
 )
+CODATA_2018 = Source(
+    "CODATA Recommended Values of the Fundamental Physical Constants: 2018",
+    "National Institute of Standards and Technology",
+    "2019",
+)
+IAPWS_R10 = Source(
+    "Equation of State 2006 for H2O Ice Ih (R10-06)",
+    "International Association for the Properties of Water and Steam",
+    "2009",
+)
+CHOI_OKOS_1986 = Source(
+    "Effects of temperature and composition on the thermal properties of foods, Y. Choi and "
+    "M. R. Okos, Food Engineering and Process Applications 1",
+    "Elsevier",
+    "1986",
+)
+CHEN_1985 = Source(
+    "Thermodynamic analysis of the freezing and thawing of foods: enthalpy and apparent specific "
+    "heat, C. S. Chen, J. Food Sci. 50",
+    "Institute of Food Technologists",
+    "1985",
+)
+TCHIGEOV_1979 = Source(
+    "Thermophysical Processes in Food Refrigeration, G. Tchigeov", "Moscow", "1979"
+)
+FRICKE_BECKER_2001 = Source(
+    "Evaluation of thermophysical property models for foods, B. A. Fricke and B. R. Becker, "
+    "HVAC&R Research 7",
+    "ASHRAE",
+    "2001",
+)
+ASHRAE_FOODS = Source(
+    "Handbook, Refrigeration, chapter Thermal Properties of Foods", "ASHRAE", "2006"
+)
+ASHRAE_FUNDAMENTALS = Source("Handbook, Fundamentals, chapter Psychrometrics", "ASHRAE", "2017")
+PHAM_1984 = Source(
+    "An extension to Plank's equation for predicting freezing times of foodstuffs of simple "
+    "shape, Q. T. Pham, Int. J. Refrigeration 7",
+    "International Institute of Refrigeration",
+    "1984",
+)
+PHAM_1986 = Source(
+    "Simplified equation for predicting the freezing time of foodstuffs, Q. T. Pham, "
+    "J. Food Technology 21",
+    "Institute of Food Science and Technology",
+    "1986",
+)
+GEANKOPLIS_1993 = Source(
+    "Transport Processes and Unit Operations, 3rd edition, C. J. Geankoplis",
+    "Prentice Hall",
+    "1993",
+)
+FOOD_CODE_COOLING = Source(
+    "Food Code 2022, 3-501.14 Cooling", "US Food and Drug Administration", "2022"
+)
+COFFEE_FREEZE_DRYING = Source(
+    "Freeze-drying, encyclopedia article with the worked example Sublimation temperature",
+    "copy at an educational site",
+    "undated",
+)
+SAGARA_HOSOKAWA_1976 = Source(
+    "Freeze-drying of beef: permeability and thermal conductivity of the dried layer, Y. Sagara "
+    "and A. Hosokawa",
+    "University of Tokyo",
+    "1976",
+)
+MINCED_BEEF_THESIS = Source(
+    "Heat and mass transfer properties of the dried layer of minced beef, thesis abstract",
+    "Bogor Agricultural University",
+    "undated",
+)
+SKIM_MILK_MODEL = Source(
+    "Public model of the freeze-drying of skim milk on trays", "open model library", "undated"
+)
+REALE_2023 = Source(
+    "Freeze-drying of fruit slices at a shelf temperature of 40 °C, S. Reale, R. M. Torrez "
+    "Irigoyen and S. A. Giner",
+    "abstract",
+    "2023",
+)
+FNDDS_DENSITY = Source(
+    "Food and Nutrient Database for Dietary Studies, portions by volume",
+    "US Department of Agriculture, Agricultural Research Service",
+    "2018",
+)
+DOYMAZ_2007 = Source(
+    "Air-drying characteristics of tomatoes, I. Doymaz, J. Food Engineering 78", "Elsevier", "2007"
+)
+HOT_AIR_ABSTRACTS = Source(
+    "Abstracts on thin-layer drying of beef, apple, mango, carrot and tomato",
+    "several",
+    "1998-2020",
+)
+BERK_2018 = Source(
+    "Food Process Engineering and Technology, 3rd edition, Z. Berk", "Academic Press", "2018"
+)
+FSIS_APPENDIX_A = Source(
+    "Compliance Guidelines for Meeting Lethality Performance Standards, Appendix A",
+    "US Department of Agriculture, Food Safety and Inspection Service",
+    "1999",
+)
+GROUND_MEAT_MANUAL = Source(
+    "Food handler manual, times and temperatures of ground meat",
+    "a county health department",
+    "undated",
+)
+FAO_STERILISATION = Source(
+    "Manual on canned fish, worked example of the trapezoid sum",
+    "Food and Agriculture Organization",
+    "1980s",
+)
+DAIRY_SCIENCE_LETHALITY = Source(
+    "Lethal rate, worked example, dairyscience.info", "Dairy Science and Food Technology", "undated"
+)
 ISO_2533 = Source(
     "ISO 2533, Standard Atmosphere", "International Organization for Standardization", "1975"
 )
