@@ -125,7 +125,7 @@ CHEN_1985 = Source(
     "1985",
 )
 TCHIGEOV_1979 = Source(
-    "Thermophysical Processes in Food Refrigeration, G. Tchigeov", "Moscow", "1979"
+    "Thermophysical Processes in Food Refrigeration, G. Tchigeov", "publisher not noted", "1979"
 )
 FRICKE_BECKER_2001 = Source(
     "Evaluation of thermophysical property models for foods, B. A. Fricke and B. R. Becker, "
@@ -134,7 +134,7 @@ FRICKE_BECKER_2001 = Source(
     "2001",
 )
 ASHRAE_FOODS = Source(
-    "Handbook, Refrigeration, chapter Thermal Properties of Foods", "ASHRAE", "2006"
+    "Handbook, Refrigeration, chapter Thermal Properties of Foods", "ASHRAE", "undated copy"
 )
 ASHRAE_FUNDAMENTALS = Source("Handbook, Fundamentals, chapter Psychrometrics", "ASHRAE", "2017")
 PHAM_1984 = Source(
@@ -163,9 +163,8 @@ COFFEE_FREEZE_DRYING = Source(
     "undated",
 )
 SAGARA_HOSOKAWA_1976 = Source(
-    "Freeze-drying of beef: permeability and thermal conductivity of the dried layer, Y. Sagara "
-    "and A. Hosokawa",
-    "University of Tokyo",
+    "Freeze-drying of beef, paper by Y. Sagara and A. Hosokawa",
+    "publisher not noted",
     "1976",
 )
 MINCED_BEEF_THESIS = Source(
@@ -193,7 +192,7 @@ DOYMAZ_2007 = Source(
 HOT_AIR_ABSTRACTS = Source(
     "Abstracts on thin-layer drying of beef, apple, mango, carrot and tomato",
     "several",
-    "1998-2020",
+    "undated",
 )
 BERK_2018 = Source(
     "Food Process Engineering and Technology, 3rd edition, Z. Berk", "Academic Press", "2018"
@@ -209,9 +208,9 @@ GROUND_MEAT_MANUAL = Source(
     "undated",
 )
 FAO_STERILISATION = Source(
-    "Manual on canned fish, worked example of the trapezoid sum",
+    "Sum of lethal rates by trapezoids, worked example",
     "Food and Agriculture Organization",
-    "1980s",
+    "undated",
 )
 DAIRY_SCIENCE_LETHALITY = Source(
     "Lethal rate, worked example, dairyscience.info", "Dairy Science and Food Technology", "undated"
@@ -223,3 +222,129 @@ ISO_2533 = Source(
 # Storage life
 
 # Safety
+
+_FSIS = "US Department of Agriculture, Food Safety and Inspection Service"
+_CDC = "US Centers for Disease Control and Prevention"
+_FDA = "US Food and Drug Administration"
+_HHS = "US Department of Health and Human Services, FoodSafety.gov"
+
+FSIS_COOKING_CHART = Source("Safe Minimum Internal Temperature Chart", _FSIS, "2012, copy")
+FOODSAFETY_COOKING_CHART = Source("Safe Minimum Cooking Temperatures chart", _HHS, "undated, copy")
+FOODSAFETY_LEFTOVERS = Source("Leftovers and food safety", _HHS, "undated")
+FSIS_GAME = Source("Game from Farm to Table", _FSIS, "rev. 2011, copy")
+MMWR_TRICHINELLA = Source(
+    "Outbreak of human trichinellosis from bear meat, Morbidity and Mortality Weekly Report 73(20)",
+    _CDC,
+    "2024",
+)
+HEALTH_CANADA_COOKING = Source("Safe cooking temperatures", "Health Canada", "2012 and 2024")
+FSA_COOKING = Source("Cooking your food", "Food Standards Agency (UK)", "undated, copies")
+FOOD_CODE_COOKING = Source("Food Code, section 3-401.11", _FDA, "undated, copies")
+LYON_2000 = Source(
+    "Color of cooked ground beef patties, B. Lyon and others, Journal of Food Protection 63:1389",
+    "International Association for Food Protection",
+    "2000",
+)
+MEAT_THERMOMETER = Source("Checking a thermometer in ice water", "meat industry leaflet", "copy")
+FOOD_CODE_COOLING = Source(
+    "Food Code, section 3-501.14, as adopted in 16 Delaware Administrative Code and Minnesota "
+    "Rules 4626.0385",
+    "States of Delaware and Minnesota",
+    "2014 and 2024, copies",
+)
+FSIS_APPENDIX_B = Source(
+    "Compliance Guidelines for Cooling Heat-Treated Meat and Poultry, Appendix B",
+    _FSIS,
+    "1999, rev. 2021, copies",
+)
+FSANZ_322 = Source(
+    "Standard 3.2.2, Food Safety Practices", "Food Standards Australia New Zealand", "copy"
+)
+FSANZ_2_4 = Source("2-hour/4-hour rule", "Food Standards Australia New Zealand", "undated")
+FOOD_CODE_HOLDING = Source("Food Code, section 3-501.16", _FDA, "copy")
+FOOD_CODE_TIME = Source("Food Code, section 3-501.19", _FDA, "state copies")
+FSIS_TWO_HOURS = Source("Press release on food left out", _FSIS, "2016, copy")
+USDA_THAWING = Source("Safe thawing, quoted in the press", "US Department of Agriculture", "copy")
+WSU_THAWING = Source("Refreezing thawed food", "Washington State University Extension", "2011")
+MSU_VACUUM_FISH = Source(
+    "Thawing vacuum-packed fish", "Michigan State University Extension", "trade press copy"
+)
+CLEMSON_FISH = Source("Safe handling of fish", "Clemson Cooperative Extension", "undated")
+FDA_POWER_OUTAGE = Source("Power outages and food", f"{_FDA} and {_FSIS}", "copies")
+FOODSAFETY_FREEZER = Source(
+    "Food Safety During Power Outage: frozen food", _HHS, "reviewed 2021, copies"
+)
+FOODSAFETY_FRIDGE = Source("Refrigerated Food and Power Outages", _HHS, "2010")
+FOODSAFETY_FRIDGE_2024 = Source(
+    "Food Safety During Power Outage: refrigerated food", _HHS, "2024, copies"
+)
+CFR_114_3 = Source("21 CFR 114.3, acidified foods: definitions", "US Government", "current")
+BAD_BUG_BOOK = Source("Bad Bug Book, factors affecting growth", _FDA, "1992, rev. 1999")
+USU_STORAGE = Source(
+    "Food storage booklet: dry foods sealed without oxygen",
+    "Utah State University Extension",
+    "reposted",
+)
+BEUCHAT_1981 = Source(
+    "Table of water activity and growth, after L. R. Beuchat", "American Association of Cereal "
+    "Chemists", "1981, copy"
+)
+FOOD_CODE_ROP = Source(
+    "Food Code, section 3-502.12(C), quoted", "Conference for Food Protection", "2018"
+)
+PENNSYLVANIA_46_402 = Source(
+    "7 Pennsylvania Code 46.402, reduced oxygen packaging", "State of Pennsylvania", "current"
+)
+NCHFP_GARLIC = Source(
+    "Garlic and vegetables in oil",
+    "National Center for Home Food Preservation",
+    "reviewed 2015",
+)
+USU_VACUUM = Source("Vacuum sealing food", "Utah State University Extension", "undated")
+FSIS_JERKY = Source("Jerky and Food Safety", _FSIS, "copy")
+FSIS_JERKY_2004 = Source("Compliance Guideline for Meat and Poultry Jerky", _FSIS, "2004")
+UMN_JERKY = Source(
+    "Making jerky, quoting University of Wisconsin", "University of Minnesota Extension", "undated"
+)
+KSTATE_FREEZE_DRYING = Source("Freeze drying food", "Kansas State University", "2021")
+IDAHO_FREEZE_DRYING = Source("Column on home freeze-drying", "University of Idaho Extension", "2023")
+HEPATITIS_A_BERRIES = Source(
+    "Survival of hepatitis A virus on freeze-dried strawberries, Journal of Food Protection",
+    "International Association for Food Protection",
+    "2021, abstract copy",
+)
+CFR_318_10 = Source(
+    "Former 9 CFR 318.10, treatment of pork for trichinae (removed 2018); also JAMA 155:1394 (1954)",
+    "US Government; American Medical Association",
+    "2000, copies",
+)
+IDAHO_1995 = Source("Trichinellosis from cougar jerky, quoted in the press", _CDC, "1995")
+CDC_CWD = Source("About Chronic Wasting Disease", _CDC, "2024, copy and older page")
+CDC_HUNTERS = Source("Brucellosis: hunters", _CDC, "undated")
+UTAH_TULARAEMIA = Source("Tularemia", "Utah Division of Wildlife Resources", "undated")
+MINNESOTA_LEAD = Source(
+    "Lead fragments in venison", "Minnesota Department of Natural Resources, by the press", "2008"
+)
+PENN_STATE_VENISON = Source("Field care of venison", "Pennsylvania State University Extension", "2022")
+CFR_MIGRATORY = Source("50 CFR 20.40 and 20.43, migratory birds", "US Government", "copies")
+FOOD_CODE_PARASITES = Source(
+    "Food Code, section 3-402.11, as WAC 246-215-03425", "State of Washington", "2020"
+)
+FDA_HAZARDS = Source("Fish and Fishery Products Hazards and Controls Guidance", _FDA, "copy")
+EU_FISH_FREEZING = Source(
+    "Regulation (EC) 853/2004, fishery products: parasites", "European Union", "copy"
+)
+FDA_HISTAMINE = Source("Compliance Policy Guide 540.525, scombrotoxin", _FDA, "2024")
+EU_1169 = Source(
+    "Regulation (EU) 1169/2011, Annex II, in a summary of the University of Nebraska",
+    "European Union",
+    "2011, copy",
+)
+US_ALLERGENS = Source(
+    "Food Allergen Labeling and Consumer Protection Act 2004 and FASTER Act 2021",
+    "US Government",
+    "2023, law notes",
+)
+ABSORBER_TRADE = Source("Oxygen absorber sheets and questions", "several traders", "undated")
+OXYGEN_SCAVENGERS = Source("Article on oxygen scavengers", "a public encyclopedia", "copy")
+IOWA_FREEZE_DRYING = Source("Freeze-drying", "Iowa State University Extension", "undated")
