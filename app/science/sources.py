@@ -221,6 +221,229 @@ ISO_2533 = Source(
 
 # Storage life
 
+FDA_STORAGE = Source(
+    "Food Storage Guidelines, questions and answers, FDA 00-2244",
+    "US Food and Drug Administration, CFSAN",
+    "2000, archived 2004",
+)
+FOODSAFETY_COLD = Source(
+    "Cold Food Storage Chart",
+    "FoodSafety.gov, US Department of Health and Human Services",
+    "undated copy",
+)
+MSU_VENISON = Source(
+    "Incoming venison, part 1, and Preserving Food Safely 01600806",
+    "Michigan State University Extension",
+    "1997 and undated",
+)
+NCHFP_FREEZER = Source(
+    "Freezer Shelf Life of Foods",
+    "National Center for Home Food Preservation, University of Georgia",
+    "2005, rev. 2014",
+)
+NCHFP_DRIED = Source(
+    "Packaging and Storing Dried Foods",
+    "National Center for Home Food Preservation, University of Georgia",
+    "undated copy",
+)
+USU_DRYNESS = Source(
+    "Testing Foods for Dryness",
+    "Utah State University Extension",
+    "undated",
+)
+USU_APRICOTS = Source(
+    "Food Storage: dried apricots",
+    "Utah State University Extension",
+    "undated",
+)
+USU_OXYGEN = Source(
+    "Oxygen Removal",
+    "Utah State University Extension",
+    "undated",
+)
+USU_LONG_TERM = Source(
+    "Guidance on long-term food storage, reposted by Utah State University",
+    "church storage programme",
+    "undated copy",
+)
+WYOMING_JERKY = Source(
+    "Jerky: storage",
+    "University of Wyoming Extension",
+    "undated",
+)
+ILLINOIS_THAWED = Source(
+    "Thawing and keeping meat",
+    "University of Illinois Extension",
+    "undated",
+)
+WFLO_MEATS = Source(
+    "Commodity Storage Manual: Meats, Frozen",
+    "World Food Logistics Organization",
+    "rev. 2008",
+)
+POP_FATS = Source(
+    "Effects of temperature and storage time on the quality of alimentary animal fats, F. "
+    "Pop and others",
+    "Technical University of Cluj-Napoca",
+    "c. 2011, abstract",
+)
+BHATTACHARYA_1988 = Source(
+    "Ground beef patties in polyethylene and under vacuum at three freezer temperatures, M. "
+    "Bhattacharya, M. A. Hanna and others, J. Food Sci.",
+    "Institute of Food Technologists",
+    "c. 1988",
+)
+DASZKIEWICZ_2018 = Source(
+    "Quality of vacuum-packed roe deer loin in frozen storage, T. Daszkiewicz and others, J. "
+    "Food Quality",
+    "Wiley-Hindawi",
+    "2018",
+)
+PARK_2018 = Source(
+    "Determination of shelf life model of pork cutlet and pork lard, J.-M. Park and others, "
+    "Korean J. Food Sci. An. 38: 664",
+    "Korean Society for Food Science of Animal Resources",
+    "2018",
+)
+TAN_2001 = Source(
+    "Application of Arrhenius kinetics to evaluate oxidative stability in vegetable oils, C. "
+    "P. Tan and others, JAOCS 78: 1133",
+    "American Oil Chemists' Society",
+    "2001",
+)
+SHAHIDI_1992 = Source(
+    "Relative oxidation rates of unsaturated fatty acids, F. Shahidi",
+    "quoted copy",
+    "1992",
+)
+PEARSON_1968 = Source(
+    "Peroxide value limits for beef, D. Pearson, J. Sci. Food Agric.",
+    "Society of Chemical Industry",
+    "1968",
+)
+ARMSTRONG_2002 = Source(
+    "Oxygen tolerance of foods, D. Armstrong",
+    "quoted table",
+    "2002",
+)
+FITNESS_2020 = Source(
+    "FitNESS online course on food packaging, units on permeation, F. Poças",
+    "FitNESS, European Union project",
+    "2020",
+)
+BIOSYSTEMS_TABLE = Source(
+    "Biosystems Engineering, table 11.2, permeability of films",
+    "publisher not noted",
+    "undated copy",
+)
+NATICK_1965 = Source(
+    "Storage of freeze-dried foods, N. G. Roth and others, report FD-31",
+    "US Army Natick Laboratories",
+    "1965",
+)
+NATICK_1970 = Source(
+    "Freeze-dried meats and oxygen, J. M. Tuomy and others",
+    "US Army Natick Laboratories",
+    "1968 to 1970",
+)
+NELSON_LABUZA_1992 = Source(
+    "Water activity and lipid oxidation, K. A. Nelson and T. P. Labuza, ACS Symposium Series 500",
+    "American Chemical Society",
+    "1992",
+)
+KAREL_LABUZA_1967 = Source(
+    "Mechanisms of deterioration and formulation of space diets, M. Karel and T. P. Labuza",
+    "MIT for the US Air Force",
+    "1967",
+)
+CARDELLI_LABUZA_2001 = Source(
+    "Roasted coffee, oxygen and water activity, C. Cardelli and T. P. Labuza",
+    "Academic Press",
+    "2001",
+)
+JOHNSON_DECKER_2015 = Source(
+    "The role of oxygen in lipid oxidation reactions: a review, D. R. Johnson and E. A. Decker",
+    "Annual Reviews",
+    "2015",
+)
+KROKIDA_1998 = Source(
+    "Effect of drying method on porosity, M. K. Krokida and others",
+    "Marcel Dekker",
+    "1998",
+)
+ABSORBER_TYPES_2013 = Source(
+    "Oxygen absorbers at low humidity, Int. J. Food Sci. Technol., doi 10.1111/ijfs.12100",
+    "Wiley",
+    "2013",
+)
+ABSORBER_REVIEW = Source(
+    "Oxygen absorbers in food preservation: a review, J. Food Sci. Technol., PMC4375217",
+    "Springer",
+    "2015",
+)
+MORAGA_2006 = Source(
+    "Water sorption isotherms of freeze-dried kiwifruit, G. Moraga and others",
+    "Elsevier",
+    "2006",
+)
+KIRANOUDIS_1993 = Source(
+    "Water sorption isotherms of potato, C. T. Kiranoudis and others, constants as in Singh 1996",
+    "Wiley",
+    "1993",
+)
+TAOUKIS_1988 = Source(
+    "Moisture transfer and shelf life of packaged foods, P. S. Taoukis, A. El Meskine and T. "
+    "P. Labuza, ACS Symposium Series 365",
+    "American Chemical Society",
+    "1988",
+)
+BEUCHAT_1981 = Source(
+    "Microbial stability as affected by water activity, L. R. Beuchat, table",
+    "American Association of Cereal Chemists",
+    "1981, quoted copy",
+)
+CFR_114 = Source(
+    "21 CFR 114.3, acidified foods: definitions",
+    "US Government",
+    "current",
+)
+ICAO_ATMOSPHERE = Source(
+    "Manual of the ICAO Standard Atmosphere, Doc 7488",
+    "International Civil Aviation Organization",
+    "1993",
+)
+LLOYD_2009 = Source(
+    "Shelf life of whole milk powder, M. A. Lloyd and others, J. Food Sci.",
+    "Institute of Food Technologists",
+    "2009",
+)
+BYU_LONG_TERM = Source(
+    "Studies of long-stored low-moisture foods in cans, abstracts",
+    "Brigham Young University",
+    "undated abstracts",
+)
+RATION_CHART = Source(
+    "Storage life of operational rations by temperature",
+    "US Army Natick, quoted copy",
+    "undated",
+)
+NASA_PACKAGING = Source(
+    "Challenge: Food Packaging",
+    "NASA Johnson Space Center",
+    "undated",
+)
+SEWALD_DEVRIES = Source(
+    "Food Product Shelf Life, M. Sewald and J. DeVries",
+    "Medallion Laboratories, quoted copy",
+    "undated",
+)
+JOE_KUO_2008 = Source(
+    "Constructing Sobol sequences with better two-dimensional projections, S. Joe and F. Y. "
+    "Kuo, SIAM J. Sci. Comput. 30",
+    "Society for Industrial and Applied Mathematics",
+    "2008",
+)
+
 # Safety
 
 _FSIS = "US Department of Agriculture, Food Safety and Inspection Service"
@@ -246,7 +469,7 @@ LYON_2000 = Source(
     "2000",
 )
 MEAT_THERMOMETER = Source("Checking a thermometer in ice water", "meat industry leaflet", "copy")
-FOOD_CODE_COOLING = Source(
+STATE_FOOD_CODES_COOLING = Source(
     "Food Code, section 3-501.14, as adopted in 16 Delaware Administrative Code and Minnesota "
     "Rules 4626.0385",
     "States of Delaware and Minnesota",
@@ -286,8 +509,9 @@ USU_STORAGE = Source(
     "reposted",
 )
 BEUCHAT_1981 = Source(
-    "Table of water activity and growth, after L. R. Beuchat", "American Association of Cereal "
-    "Chemists", "1981, copy"
+    "Table of water activity and growth, after L. R. Beuchat",
+    "American Association of Cereal Chemists",
+    "1981, copy",
 )
 FOOD_CODE_ROP = Source(
     "Food Code, section 3-502.12(C), quoted", "Conference for Food Protection", "2018"
@@ -307,7 +531,9 @@ UMN_JERKY = Source(
     "Making jerky, quoting University of Wisconsin", "University of Minnesota Extension", "undated"
 )
 KSTATE_FREEZE_DRYING = Source("Freeze drying food", "Kansas State University", "2021")
-IDAHO_FREEZE_DRYING = Source("Column on home freeze-drying", "University of Idaho Extension", "2023")
+IDAHO_FREEZE_DRYING = Source(
+    "Column on home freeze-drying", "University of Idaho Extension", "2023"
+)
 HEPATITIS_A_BERRIES = Source(
     "Survival of hepatitis A virus on freeze-dried strawberries, Journal of Food Protection",
     "International Association for Food Protection",
@@ -325,7 +551,9 @@ UTAH_TULARAEMIA = Source("Tularemia", "Utah Division of Wildlife Resources", "un
 MINNESOTA_LEAD = Source(
     "Lead fragments in venison", "Minnesota Department of Natural Resources, by the press", "2008"
 )
-PENN_STATE_VENISON = Source("Field care of venison", "Pennsylvania State University Extension", "2022")
+PENN_STATE_VENISON = Source(
+    "Field care of venison", "Pennsylvania State University Extension", "2022"
+)
 CFR_MIGRATORY = Source("50 CFR 20.40 and 20.43, migratory birds", "US Government", "copies")
 FOOD_CODE_PARASITES = Source(
     "Food Code, section 3-402.11, as WAC 246-215-03425", "State of Washington", "2020"
