@@ -128,7 +128,8 @@ def without(whole: Composition, whole_kg: float, part: Composition, part_kg: flo
         left_kg = held_kg - getattr(part, name) * part_kg
         if left_kg < -1e-9 * whole_kg:
             raise Impossible(f"the part holds more {name} than the whole", nearest=held_kg)
-        rest[name] = min(1.0, max(0.0, left_kg) / rest_kg)
+        share = max(0.0, left_kg) / rest_kg
+        rest[name] = min(1.0, share) if share < 1.0 + 1e-9 else share  # rounding only
     return Composition(**rest)
 
 

@@ -158,8 +158,7 @@ def find_foods(text: str, limit: int = 20) -> list[Food]:
 
 def _ranked(wanted: tuple[str, ...]) -> list[Food]:
     scored = []
-    for item in all_foods():
-        name = _name_words(item)
+    for item, name in _index():
         if all(any(have.startswith(word) for have in name) for word in wanted):
             whole = sum(word in name for word in wanted)
             first = name.index(wanted[0]) if wanted[0] in name else len(name)
@@ -175,12 +174,16 @@ def _nearest_word(word: str) -> str:
 
 @cache
 def _vocabulary() -> tuple[str, ...]:
-    return tuple(sorted({word for item in all_foods() for word in _name_words(item)}))
+    return tuple(sorted({word for _, name in _index() for word in name}))
 
 
-def _name_words(item: Food) -> tuple[str, ...]:
-    """Words of the name; a hyphened one both whole and in its parts."""
-    name = item.name.casefold()
+@cache
+def _index() -> tuple[tuple[Food, tuple[str, ...]], ...]:
+    return tuple((item, _name_words(item.name)) for item in all_foods())
+
+
+def _name_words(name: str) -> tuple[str, ...]:
+    """Words of a name; a hyphened one both whole and in its parts."""
     return tuple(dict.fromkeys((*_words(name.replace("-", " ")), *_words(name.replace("-", "")))))
 
 

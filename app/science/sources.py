@@ -89,6 +89,24 @@ COFID_2015 = Source(
     "2015",
 )
 
+SNYDER_1908 = Source(
+    "Snyder, Human Foods and Their Nutritive Value", "The Macmillan Company", "1908"
+)
+BLANCHING_CHAPTER = Source("Handbook chapter on blanching, web copy", "unknown", "undated")
+UF_DRIED_VEGETABLES = Source(
+    "Reynolds, Using Dried Vegetables, FCS 8509",
+    "University of Florida, Cooperative Extension Service",
+    "undated",
+)
+MSU_DRIED_VEGETABLES = Source(
+    "Preserving Food Safely: Using Dried Vegetables, 01600524",
+    "Michigan State University Extension",
+    "1997",
+)
+JFE_FREEZE_DRIED_FRUIT = Source(
+    "Rehydration of freeze-dried fruit, Journal of Food Engineering 72:16-23", "Elsevier", "2006"
+)
+
 # Drying, cooling and heating
 
 MURPHY_KOOP_2005 = Source(
@@ -331,6 +349,7 @@ FITNESS_2020 = Source(
     "FitNESS, European Union project",
     "2020",
 )
+BARRIER_SHEETS = Source("Data sheets of barrier films, several makers", "trade", "undated")
 BIOSYSTEMS_TABLE = Source(
     "Biosystems Engineering, table 11.2, permeability of films",
     "publisher not noted",
