@@ -1,0 +1,51 @@
+"""The tables of the ledger."""
+
+from app.ledger.models.base import Base
+from app.ledger.models.derived import Estimate, LabelPrint, Stock
+from app.ledger.models.household import Absorber, Bowl, Household, Packaging, Person, Place
+from app.ledger.models.lots import Lot, LotAllergen, LotTreatment, Package, Source
+from app.ledger.models.operations import (
+    Addition,
+    Balance,
+    Checkpoint,
+    Entry,
+    Flow,
+    Loss,
+    Operation,
+    PostingKey,
+    Reading,
+    Weighing,
+)
+from app.ledger.models.runs import Run, RunEnd, Tray, TrayWeighing
+
+__all__ = [
+    "Absorber",
+    "Addition",
+    "Balance",
+    "Base",
+    "Bowl",
+    "Checkpoint",
+    "Entry",
+    "Estimate",
+    "Flow",
+    "Household",
+    "LabelPrint",
+    "Loss",
+    "Lot",
+    "LotAllergen",
+    "LotTreatment",
+    "Operation",
+    "Package",
+    "Packaging",
+    "Person",
+    "Place",
+    "PostingKey",
+    "Reading",
+    "Run",
+    "RunEnd",
+    "Source",
+    "Stock",
+    "Tray",
+    "TrayWeighing",
+    "Weighing",
+]

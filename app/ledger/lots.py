@@ -1,0 +1,67 @@
+"""Looking up lots and stock for an operation, and starting a new lot from an old one."""
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import ProblemKind, refuse
+from app.ledger.models import Lot, Place
+from app.ledger.operations._post import NewLot
+from app.ledger.stock import StockRef
+from app.ledger.windows import composition_of
+from app.ledger.words import PlaceKind
+from app.science.classes import FoodClass, Form
+from app.science.packaging import PackagingKind
+
+
+def known_lot(session: Session, ref: StockRef, field: str = "ref") -> Lot:
+    """The lot of a reference; Refused when there is none."""
+    lot = session.get(Lot, ref.lot_id)
+    if lot is None:
+        raise refuse(field, ProblemKind.UNKNOWN_LOT)
+    return lot
+
+
+def known_place(session: Session, place_id: int, field: str = "place_id") -> Place:
+    """The place with this number; Refused when there is none."""
+    place = session.get(Place, place_id)
+    if place is None:
+        raise refuse(field, ProblemKind.UNKNOWN_PLACE)
+    return place
+
+
+def kind_of(session: Session, place_id: int, field: str = "place_id") -> PlaceKind:
+    """What sort of place this is."""
+    return PlaceKind(known_place(session, place_id, field).kind)
+
+
+def made_from(lot: Lot, on: date, **changes: Any) -> NewLot:
+    """A new lot that is like an old one but for the changes named.
+
+    Args:
+        lot: the lot it is made from. on: the day of the operation, when its new keeping begins.
+        changes: attributes of NewLot that differ.
+    Returns:
+        The lot to be made; its marks and age are inherited when it is posted.
+    """
+    same: dict[str, Any] = {
+        "name": lot.name,
+        "food_ndb": lot.food_ndb,
+        "food_class": FoodClass(lot.food_class),
+        "form": Form(lot.form),
+        "composition": composition_of(lot),
+        "kept_since": on,
+        "water_low": lot.water_low,
+        "water_high": lot.water_high,
+        "water_is_measured": lot.water_is_measured,
+        "fresh_water": lot.fresh_water,
+    }
+    return NewLot(**(same | changes))
+
+
+def wrap_for(place: PlaceKind, chosen: PackagingKind | None = None) -> PackagingKind:
+    """How loose food is wrapped unless somebody says: a bag in the freezer, else a tub."""
+    if chosen is not None:
+        return chosen
+    return PackagingKind.ZIP_BAG if place is PlaceKind.FREEZER else PackagingKind.TUB

@@ -1,0 +1,60 @@
+"""Blanch: a short scald of garden produce before freezing or drying."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import ProblemKind, refuse
+from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.mass import to_kg
+from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
+from app.ledger.stock import StockRef
+from app.ledger.windows import composition_of
+from app.ledger.words import AdditionKind, LossKind, OperationKind
+from app.science.classes import FoodClass, Treatment
+from app.science.composition import with_water
+
+
+@dataclass(frozen=True, slots=True)
+class Blanch:
+    """What is scalded, and what it weighs after draining."""
+
+    ref: StockRef
+    mass_mg: int
+    made_mg: int
+    place_id: int
+    done_on: date
+    note: str = ""
+
+
+def blanch(session: Session, request: Blanch, *, at: datetime, by: int | None) -> Posted:
+    """Record a blanching. A change of weight is counted as water, taken up or run off.
+
+    Raises:
+        Refused: animal food (cook it instead), or more water lost than there was.
+    """
+    lot = known_lot(session, request.ref)
+    if FoodClass(lot.food_class).is_animal:
+        raise refuse("ref", ProblemKind.WRONG_STATE, why="blanching_is_for_produce")
+    change_mg = request.made_mg - request.mass_mg
+    water_kg = lot.water * to_kg(request.mass_mg) + to_kg(change_mg)
+    if request.made_mg <= 0 or water_kg < 0:
+        raise refuse("made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water")
+    new = made_from(
+        lot,
+        request.done_on,
+        composition=with_water(composition_of(lot), water_kg / to_kg(request.made_mg)),
+        treatments=frozenset({Treatment.BLANCHED}),
+        wrap=wrap_for(kind_of(session, request.place_id)),
+    )
+    posting = Posting(
+        OperationKind.BLANCH,
+        request.done_on,
+        note=request.note,
+        takes=[Take(request.ref, request.mass_mg)],
+        makes=[Make(request.place_id, request.made_mg, new)],
+        additions=[(AdditionKind.WATER, change_mg, "")] if change_mg > 0 else [],
+        losses=losses((LossKind.DRIP, -change_mg)),
+    )
+    return post(session, posting, at=at, by=by)

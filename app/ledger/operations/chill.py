@@ -1,0 +1,96 @@
+"""Chill: cooked food into the cold, with the readings that show it cooled fast enough."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import ProblemKind, refuse
+from app.ledger.lots import known_lot, made_from
+from app.ledger.mass import to_kg
+from app.ledger.operations._post import (
+    Make,
+    Measured,
+    Posted,
+    Posting,
+    Take,
+    gate,
+    losses,
+    post,
+)
+from app.ledger.stock import StockRef
+from app.ledger.windows import composition_of
+from app.ledger.words import LossKind, OperationKind, ReadingKind
+from app.science.classes import Treatment
+from app.science.composition import with_water
+from app.science.safety.verdicts import cooled
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingReading:
+    """A temperature, hours after the end of cooking."""
+
+    hours: float
+    temp_c: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chill:
+    """What is chilled, where, and the readings if any were taken."""
+
+    ref: StockRef
+    mass_mg: int
+    made_mg: int
+    place_id: int
+    done_on: date
+    readings: tuple[CoolingReading, ...] = ()
+    note: str = ""
+    reason: str = ""
+
+
+def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> Posted:
+    """Record a chilling; what is missing afterwards has evaporated.
+
+    Raises:
+        Refused: the readings show that it cooled too slowly, no reading was taken and no reason
+            given, or the masses do not fit.
+    """
+    lot = known_lot(session, request.ref)
+    evaporated_mg = request.mass_mg - request.made_mg
+    checkpoints = gate(
+        cooled([(reading.hours, reading.temp_c) for reading in request.readings]),
+        request.reason,
+    )
+    composition = composition_of(lot)
+    if 0 < evaporated_mg < request.mass_mg:
+        water_kg = composition.water * to_kg(request.mass_mg) - to_kg(evaporated_mg)
+        if water_kg < 0:
+            raise refuse("made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water")
+        composition = with_water(composition, water_kg / to_kg(request.made_mg))
+    posting = Posting(
+        OperationKind.CHILL,
+        request.done_on,
+        note=request.note,
+        takes=[Take(request.ref, request.mass_mg)],
+        makes=[
+            Make(
+                request.place_id,
+                request.made_mg,
+                made_from(
+                    lot,
+                    lot.kept_since,  # the days of the refrigerator count from the cooking
+                    composition=composition,
+                    treatments=frozenset({Treatment.CHILLED}),
+                    share_used=lot.share_used,
+                ),
+            )
+        ],
+        losses=losses((LossKind.EVAPORATED, evaporated_mg)),
+        readings=[
+            Measured(ReadingKind.COOLING, reading.temp_c, reading.typed, reading.hours)
+            for reading in request.readings
+        ],
+        checkpoints=checkpoints,
+    )
+    return post(session, posting, at=at, by=by)

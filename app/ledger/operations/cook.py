@@ -1,0 +1,142 @@
+"""Cook: heat, with or without water; only a centre reading at the target takes the raw mark."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import ProblemKind, refuse
+from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.mass import to_kg
+from app.ledger.models import Lot
+from app.ledger.operations._post import (
+    Applied,
+    Make,
+    Measured,
+    Posted,
+    Posting,
+    Take,
+    gate,
+    losses,
+    post,
+)
+from app.ledger.stock import StockRef
+from app.ledger.windows import composition_of
+from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
+from app.science.classes import FoodClass, Form, Treatment
+from app.science.composition import Composition, mix, with_water
+from app.science.safety.verdicts import cooked
+
+_WATER = Composition(water=1.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=0.0)
+
+
+class CookMethod(StrEnum):
+    """How it was heated."""
+
+    SIMMER = "simmer"
+    ROAST = "roast"
+    FRY = "fry"
+    STEAM = "steam"
+    REDUCE = "reduce"  # boiling a broth or sauce down
+
+
+@dataclass(frozen=True, slots=True)
+class Centre:
+    """A centre temperature, in the unit it was typed in and in degrees Celsius."""
+
+    value: float
+    unit: str
+    temp_c: float
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cook:
+    """What goes on the heat, what is added, and what weighs what afterwards."""
+
+    ref: StockRef
+    mass_mg: int
+    method: CookMethod
+    made_mg: int
+    place_id: int
+    done_on: date
+    water_mg: int = 0
+    centre: Centre | None = None
+    rest_minutes: float = 0.0
+    note: str = ""
+    reason: str = ""
+
+
+def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Posted:
+    """Cook a lot; what is missing afterwards has evaporated.
+
+    The lot keeps its raw mark unless the centre reading meets the target of its kind.
+
+    Raises:
+        Refused: more comes out than went in, more evaporated than there was water, or a reading
+            that looks mistyped and was not confirmed.
+    """
+    lot = known_lot(session, request.ref)
+    evaporated_mg = request.mass_mg + request.water_mg - request.made_mg
+    checkpoints = _checkpoints(lot, request)
+    done = not any(applied.verdict.outcome == "stop" for applied in checkpoints)
+    new = made_from(
+        lot,
+        request.done_on,
+        composition=_cooked_composition(lot, request, evaporated_mg),
+        treatments=frozenset({Treatment.COOKED} if done else ()),
+        clears_raw=lot.is_raw and done,
+        wrap=wrap_for(kind_of(session, request.place_id)),
+        water_low=None,
+        water_high=None,
+    )
+    additions = [(AdditionKind.WATER, request.water_mg, "")]
+    readings = (
+        [Measured(ReadingKind.CENTRE, request.centre.temp_c, request.centre.typed)]
+        if request.centre
+        else []
+    )
+    posting = Posting(
+        OperationKind.COOK,
+        request.done_on,
+        note=request.note,
+        method=request.method,
+        takes=[Take(request.ref, request.mass_mg)],
+        makes=[Make(request.place_id, request.made_mg, new)],
+        additions=[addition for addition in additions if addition[1] > 0],
+        losses=losses((LossKind.EVAPORATED, evaporated_mg)),
+        readings=readings,
+        checkpoints=checkpoints,
+    )
+    return post(session, posting, at=at, by=by)
+
+
+def _checkpoints(lot: Lot, request: Cook) -> list[Applied]:
+    if not lot.is_raw:
+        return []
+    centre = request.centre
+    verdicts = cooked(
+        [FoodClass(lot.food_class)],
+        Form(lot.form),
+        centre.value if centre else None,
+        centre.unit if centre else "C",
+        rest_minutes=request.rest_minutes,
+    )
+    return gate(verdicts, request.reason, stops_refuse=False)
+
+
+def _cooked_composition(lot: Lot, request: Cook, evaporated_mg: int) -> Composition:
+    pot_kg = to_kg(request.mass_mg + request.water_mg)
+    pot = mix([(composition_of(lot), to_kg(request.mass_mg)), (_WATER, to_kg(request.water_mg))])
+    if evaporated_mg <= 0 or request.made_mg <= 0:
+        return pot  # a mass that does not fit is refused when it is posted
+    water_left_kg = pot.water * pot_kg - to_kg(evaporated_mg)
+    if water_left_kg < 0:
+        raise refuse(
+            "made_mg",
+            ProblemKind.IMPOSSIBLE,
+            reason="more_evaporated_than_water",
+            least_mg=round((1.0 - pot.water) * pot_kg * 1e6),
+        )
+    return with_water(pot, water_left_kg / to_kg(request.made_mg))

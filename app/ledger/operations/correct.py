@@ -1,0 +1,103 @@
+"""Correct: a visible reversing entry. Nothing is ever edited or deleted."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import NotFound, ProblemKind, refuse
+from app.ledger.models import Addition, Entry, Loss, Lot, Operation, Stock
+from app.ledger.operations._post import Make, Posted, Posting, Take, post
+from app.ledger.stock import StockRef, find_stock, undone
+from app.ledger.words import AdditionKind, LossKind, OperationKind
+
+
+@dataclass(frozen=True, slots=True)
+class Correct:
+    """The operation that is taken back, and why."""
+
+    operation_id: int
+    done_on: date
+    reason: str = ""
+
+
+def correct(session: Session, request: Correct, *, at: datetime, by: int | None) -> Posted:
+    """Take an operation back by posting its mirror image.
+
+    Raises:
+        NotFound: no such operation.
+        Refused: it was taken back before, is itself a correction, or later operations rest on
+            it (they are named, newest first).
+    """
+    operation = session.get(Operation, request.operation_id)
+    if operation is None:
+        raise NotFound(str(request.operation_id))
+    if operation.kind == OperationKind.CORRECT or _is_reversed(session, operation.id):
+        raise refuse("operation_id", ProblemKind.ALREADY_REVERSED)
+    entries = list(session.scalars(select(Entry).where(Entry.operation_id == operation.id)))
+    resting = resting_on(session, operation.id, entries)
+    if resting:
+        raise refuse("operation_id", ProblemKind.DEPENDED_ON, operations=resting)
+    posting = Posting(
+        OperationKind.CORRECT,
+        max(request.done_on, operation.done_on),
+        note=request.reason,
+        takes=[Take(_ref(e), e.mass_mg, "operation_id") for e in entries if e.mass_mg > 0],
+        makes=[Make(e.place_id, -e.mass_mg, ref=_ref(e)) for e in entries if e.mass_mg < 0],
+        additions=[
+            (AdditionKind.REVERSED, mass_mg, kind)
+            for kind, mass_mg in _lines(session, Loss, operation.id)
+        ],
+        losses=[
+            (LossKind.REVERSED, mass_mg, kind)
+            for kind, mass_mg in _lines(session, Addition, operation.id)
+        ],
+        reverses_id=operation.id,
+    )
+    return post(session, posting, at=at, by=by)
+
+
+def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> list[int]:
+    """Later operations that used what this one made, newest first."""
+    made = [entry for entry in entries if entry.mass_mg > 0]
+    born_here = set(session.scalars(select(Lot.id).where(Lot.operation_id == operation_id)))
+    gone = {e.lot_id for e in made if e.lot_id not in born_here and not _still_there(session, e)}
+    return list(
+        session.scalars(
+            select(Operation.id)
+            .join(Entry, Entry.operation_id == Operation.id)
+            .where(
+                Operation.id > operation_id,
+                Entry.lot_id.in_(born_here | gone),
+                Operation.id.not_in(undone()),
+            )
+            .distinct()
+            .order_by(Operation.id.desc())
+        )
+    )
+
+
+def _still_there(session: Session, entry: Entry) -> bool:
+    row: Stock | None = find_stock(session, _ref(entry))
+    return row is not None and row.mass_mg >= entry.mass_mg
+
+
+def _is_reversed(session: Session, operation_id: int) -> bool:
+    return (
+        session.scalar(select(Operation.id).where(Operation.reverses_id == operation_id))
+        is not None
+    )
+
+
+def _ref(entry: Entry) -> StockRef:
+    return StockRef(entry.lot_id, entry.place_id, entry.package_id)
+
+
+def _lines(
+    session: Session, table: type[Addition] | type[Loss], operation_id: int
+) -> list[tuple[str, int]]:
+    rows = session.execute(
+        select(table.kind, table.mass_mg).where(table.operation_id == operation_id)
+    ).all()
+    return [(kind, mass_mg) for kind, mass_mg in rows]

@@ -1,0 +1,80 @@
+"""Grind: one or more lots become one ground lot that knows them all."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import ProblemKind, refuse
+from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.mass import to_kg
+from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
+from app.ledger.stock import StockRef
+from app.ledger.windows import composition_of
+from app.ledger.words import LossKind, OperationKind
+from app.science.classes import Form, Treatment
+from app.science.composition import mix
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One lot that goes in, and how much of it."""
+
+    ref: StockRef
+    mass_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class Grind:
+    """What goes through the grinder and what comes out."""
+
+    parts: tuple[Part, ...]
+    name: str
+    made_mg: int
+    place_id: int
+    done_on: date
+    trimmed_mg: int = 0
+    stuck_mg: int = 0
+    spilled_mg: int = 0
+    unexplained_mg: int = 0
+    note: str = ""
+
+
+def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> Posted:
+    """Grind lots together. The result is as old as its oldest part and keeps every mark.
+
+    Raises:
+        Refused: nothing to grind, more than is on hand, or masses that do not add up.
+    """
+    if not request.parts:
+        raise refuse("parts", ProblemKind.MISSING)
+    lots = [known_lot(session, p.ref, f"parts[{i}].ref") for i, p in enumerate(request.parts)]
+    heaviest = lots[max(range(len(lots)), key=lambda i: request.parts[i].mass_mg)]
+    new = made_from(
+        heaviest,
+        request.done_on,
+        name=request.name,
+        form=Form.GROUND,
+        composition=mix(
+            (composition_of(lot), to_kg(part.mass_mg))
+            for lot, part in zip(lots, request.parts, strict=True)
+        ),
+        treatments=frozenset({Treatment.GROUND}),
+        wrap=wrap_for(kind_of(session, request.place_id)),
+    )
+    posting = Posting(
+        OperationKind.GRIND,
+        request.done_on,
+        note=request.note,
+        takes=[
+            Take(part.ref, part.mass_mg, f"parts[{i}].mass") for i, part in enumerate(request.parts)
+        ],
+        makes=[Make(request.place_id, request.made_mg, new)],
+        losses=losses(
+            (LossKind.TRIM, request.trimmed_mg),
+            (LossKind.STUCK, request.stuck_mg),
+            (LossKind.SPILLED, request.spilled_mg),
+            (LossKind.UNEXPLAINED, request.unexplained_mg),
+        ),
+    )
+    return post(session, posting, at=at, by=by)

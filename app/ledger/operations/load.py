@@ -1,0 +1,129 @@
+"""Load: food onto the trays of a dryer, each tray weighed; a run begins."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.lots import kind_of, known_lot
+from app.ledger.models import Run, Tray
+from app.ledger.operations._post import Make, Posted, Posting, Take, gate, post
+from app.ledger.runs import open_runs
+from app.ledger.stock import StockRef
+from app.ledger.windows import treatments_of
+from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import FoodClass, Treatment
+from app.science.drying import DryerKind
+from app.science.safety.rule import Verdict
+from app.science.safety.verdicts import dried_meat, dryer_load
+
+
+@dataclass(frozen=True, slots=True)
+class TrayLoaded:
+    """What lies on one tray: gross less tare, exact and as typed."""
+
+    ref: StockRef
+    gross_mg: int
+    gross_typed: str
+    tare_mg: int
+    tare_typed: str
+
+    @property
+    def net_mg(self) -> int:
+        """The food alone."""
+        return self.gross_mg - self.tare_mg
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """The trays of one run, numbered from 1 in their order."""
+
+    place_id: int
+    trays: tuple[TrayLoaded, ...]
+    done_on: date
+    note: str = ""
+    reason: str = ""
+
+
+def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tuple[Posted, int]:
+    """Start a run; gives what was posted and the number of the run.
+
+    Raises:
+        Refused: no tray, a tray heavier empty than full, more than is on hand, a place that is no
+            dryer or is running, or raw and ready food together without a reason.
+    """
+    place = kind_of(session, request.place_id)
+    if not place.is_dryer:
+        raise refuse("place_id", ProblemKind.WRONG_PLACE, why="no_dryer")
+    if any(run.place_id == request.place_id for run in open_runs(session)):
+        raise refuse("place_id", ProblemKind.WRONG_STATE, why="dryer_is_running")
+    _check_trays(request)
+    net: Counter[StockRef] = Counter()
+    for tray in request.trays:
+        net[tray.ref] += tray.net_mg
+    posting = Posting(
+        OperationKind.LOAD,
+        request.done_on,
+        note=request.note,
+        method=place,
+        takes=[Take(ref, mass_mg, _field(request, ref)) for ref, mass_mg in net.items()],
+        makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in net.items()],
+        checkpoints=gate(_verdicts(session, request, place), request.reason),
+        balance_field="trays",
+    )
+    posted = post(session, posting, at=at, by=by)
+    run = Run(operation_id=posted.operation_id, place_id=request.place_id, started_at=at)
+    session.add(run)
+    session.flush()
+    session.add_all(_rows(run.id, request))
+    session.flush()
+    return posted, run.id
+
+
+def _check_trays(request: Load) -> None:
+    problems = [
+        Problem(
+            f"trays[{i}].tare",
+            ProblemKind.TARE_ABOVE_GROSS,
+            {"gross_mg": tray.gross_mg, "tare_mg": tray.tare_mg},
+        )
+        for i, tray in enumerate(request.trays)
+        if tray.net_mg <= 0
+    ]
+    if not request.trays:
+        problems.append(Problem("trays", ProblemKind.MISSING))
+    if problems:
+        raise Refused(*problems)
+
+
+def _field(request: Load, ref: StockRef) -> str:
+    last = max(i for i, tray in enumerate(request.trays) if tray.ref == ref)
+    return f"trays[{last}].gross"
+
+
+def _verdicts(session: Session, request: Load, place: PlaceKind) -> list[Verdict]:
+    lots = {t.ref: known_lot(session, t.ref, "trays") for t in request.trays}
+    verdicts = list(dryer_load([lot.is_raw for lot in lots.values()]))
+    kind = DryerKind.FREEZE if place is PlaceKind.FREEZE_DRYER else DryerKind.AIR
+    for ref, lot in lots.items():
+        if FoodClass(lot.food_class).is_animal:
+            was_cooked = Treatment.COOKED in treatments_of(session, ref.lot_id)
+            verdicts += dried_meat(FoodClass(lot.food_class), was_cooked, kind)
+    return verdicts
+
+
+def _rows(run_id: int, request: Load) -> list[Tray]:
+    return [
+        Tray(
+            run_id=run_id,
+            number=number,
+            lot_id=tray.ref.lot_id,
+            gross_mg=tray.gross_mg,
+            gross_typed=tray.gross_typed,
+            tare_mg=tray.tare_mg,
+            tare_typed=tray.tare_typed,
+        )
+        for number, tray in enumerate(request.trays, start=1)
+    ]

@@ -1,0 +1,156 @@
+"""Unload: dry food out of the dryer; what is missing is the water that left."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.lots import known_place, made_from
+from app.ledger.mass import to_kg
+from app.ledger.models import Lot, Place, RunEnd, Stock
+from app.ledger.operations._post import Make, NewLot, Posted, Posting, Take, losses, post
+from app.ledger.runs import TrayState, dryer_kind, is_over, known_run, trays_of
+from app.ledger.stock import ref_of
+from app.ledger.windows import composition_of
+from app.ledger.words import CompositionBasis, LossKind, OperationKind
+from app.science.classes import Treatment
+from app.science.composition import with_water
+from app.science.drying import DryerKind
+from app.science.dryness import balance_water
+
+LEAST_WATER = 0.003  # nothing leaves a household dryer with less; our judgement
+
+
+@dataclass(frozen=True, slots=True)
+class DryMade:
+    """What the dry food of one lot weighs."""
+
+    lot_id: int
+    made_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class Unload:
+    """The run that ends, the dry weights, and where the food goes."""
+
+    run_id: int
+    made: tuple[DryMade, ...]
+    place_id: int
+    done_on: date
+    spilled_mg: int = 0
+    note: str = ""
+
+
+def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -> Posted:
+    """End a run: each lot on the trays becomes a dry lot.
+
+    Food that shared the dryer with raw animal food is raw as well. The water left is taken from
+    the weigh-backs where there are any, else from the mass balance.
+
+    Raises:
+        NotFound: no such run. Refused: it is over, a lot is missing, or weighs more than before.
+    """
+    run = known_run(session, request.run_id)
+    if is_over(session, run.id):
+        raise refuse("run_id", ProblemKind.WRONG_STATE, why="run_is_over")
+    place = known_place(session, run.place_id)
+    known_place(session, request.place_id)
+    trays = trays_of(session, run)
+    rows = _rows(session, run.place_id, {state.lot.id for state in trays})
+    weights = {made.lot_id: made.made_mg for made in request.made}
+    _check(rows, weights)
+    touched_raw = any(state.lot.is_raw for state in trays)
+    takes = [Take(ref_of(row), row.mass_mg, f"made[{i}]") for i, row in enumerate(rows)]
+    makes = [
+        Make(
+            request.place_id,
+            weights[row.lot_id],
+            _dry_lot(session, row, weights[row.lot_id], place, trays, request, touched_raw),
+        )
+        for row in rows
+    ]
+    lost_mg = sum(take.mass_mg for take in takes) - sum(make.mass_mg for make in makes)
+    posting = Posting(
+        OperationKind.UNLOAD,
+        request.done_on,
+        note=request.note,
+        method=place.kind,
+        takes=takes,
+        makes=makes,
+        losses=losses(
+            (LossKind.EVAPORATED, lost_mg - request.spilled_mg),
+            (LossKind.SPILLED, request.spilled_mg),
+        ),
+        balance_field="made",
+    )
+    posted = post(session, posting, at=at, by=by)
+    session.add(RunEnd(operation_id=posted.operation_id, run_id=run.id))
+    session.flush()
+    return posted
+
+
+def _rows(session: Session, place_id: int, lot_ids: set[int]) -> Sequence[Stock]:
+    return session.scalars(
+        select(Stock)
+        .where(Stock.place_id == place_id, Stock.lot_id.in_(lot_ids))
+        .order_by(Stock.lot_id)
+    ).all()
+
+
+def _check(rows: Sequence[Stock], weights: dict[int, int]) -> None:
+    problems = []
+    for i, row in enumerate(rows):
+        made_mg = weights.get(row.lot_id, 0)
+        if made_mg <= 0:
+            problems.append(Problem(f"made[{i}]", ProblemKind.MISSING))
+        elif made_mg > row.mass_mg:
+            numbers = {"in_mg": row.mass_mg, "out_mg": made_mg}
+            problems.append(Problem(f"made[{i}]", ProblemKind.MORE_OUT_THAN_IN, numbers))
+    if problems:
+        raise Refused(*problems)
+
+
+def _dry_lot(
+    session: Session,
+    row: Stock,
+    made_mg: int,
+    place: Place,
+    trays: list[TrayState],
+    request: Unload,
+    touched_raw: bool,
+) -> NewLot:
+    lot = session.get_one(Lot, row.lot_id)
+    own = [state for state in trays if state.lot.id == lot.id]
+    low, central, high, measured = _residual_water(lot, row.mass_mg, made_mg, own)
+    freeze = dryer_kind(place) is DryerKind.FREEZE
+    return made_from(
+        lot,
+        request.done_on,
+        composition=with_water(composition_of(lot), central),
+        basis=CompositionBasis.COMPUTED,
+        treatments=frozenset({Treatment.DRIED_FREEZE if freeze else Treatment.DRIED_AIR}),
+        is_raw=touched_raw,
+        water_low=low,
+        water_high=high,
+        water_is_measured=measured,
+        fresh_water=lot.water,
+    )
+
+
+def _residual_water(
+    lot: Lot, loaded_mg: int, made_mg: int, trays: list[TrayState]
+) -> tuple[float, float, float, bool]:
+    """Low, central and high water fraction of the dry lot, and whether weigh-backs say so.
+
+    With weigh-backs the wettest tray speaks for the lot: a pouch may be filled from it alone.
+    """
+    judged = [state.dryness for state in trays if state.dryness is not None]
+    if len(judged) == len(trays) and all(len(state.weighings) >= 2 for state in trays):
+        wettest = max(judged, key=lambda dryness: dryness.residual_water.high)
+        water = wettest.residual_water
+        return water.low, max(water.central, LEAST_WATER), water.high, True
+    water = balance_water(to_kg(loaded_mg), lot.water, to_kg(made_mg))
+    return water.low, max(water.central, LEAST_WATER), water.high, False

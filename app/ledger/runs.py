@@ -1,0 +1,107 @@
+"""Dryer runs as they stand: what is on the trays, and how dry it is by its weighings."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import NotFound
+from app.ledger.mass import to_kg
+from app.ledger.models import Household, Lot, Place, Run, RunEnd, Tray, TrayWeighing
+from app.ledger.stock import undone
+from app.ledger.words import PlaceKind
+from app.science.drying import DryerKind
+from app.science.dryness import Dryness, judge
+from app.science.dryness import TrayWeighing as Weighed
+
+SECONDS_PER_HOUR = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class TrayState:
+    """A tray with its weigh-backs and what they say; `dryness` is None before the first."""
+
+    tray: Tray
+    lot: Lot
+    weighings: tuple[TrayWeighing, ...]
+    dryness: Dryness | None
+
+
+def dryer_kind(place: Place) -> DryerKind:
+    """Whether a dryer works with cold vacuum or with warm air."""
+    freeze = PlaceKind(place.kind) is PlaceKind.FREEZE_DRYER
+    return DryerKind.FREEZE if freeze else DryerKind.AIR
+
+
+def known_run(session: Session, run_id: int) -> Run:
+    """The run with this number, unless its loading was taken back; else NotFound."""
+    run = session.scalar(select(Run).where(Run.id == run_id, Run.operation_id.not_in(undone())))
+    if run is None:
+        raise NotFound(str(run_id))
+    return run
+
+
+def is_over(session: Session, run_id: int) -> bool:
+    """Has the run been unloaded?"""
+    ended = session.scalar(
+        select(RunEnd.operation_id).where(
+            RunEnd.run_id == run_id, RunEnd.operation_id.not_in(undone())
+        )
+    )
+    return ended is not None
+
+
+def open_runs(session: Session) -> list[Run]:
+    """The runs that are in a dryer now, oldest first."""
+    ended = select(RunEnd.run_id).where(RunEnd.operation_id.not_in(undone()))
+    return list(
+        session.scalars(
+            select(Run)
+            .where(Run.operation_id.not_in(undone()), Run.id.not_in(ended))
+            .order_by(Run.id)
+        )
+    )
+
+
+def trays_of(session: Session, run: Run) -> list[TrayState]:
+    """Every tray of a run with its judgement, in the order of the tray numbers."""
+    scale_step_mg = session.scalar(select(Household.scale_step_mg)) or 1000
+    trays = session.execute(
+        select(Tray, Lot)
+        .join(Lot, Lot.id == Tray.lot_id)
+        .where(Tray.run_id == run.id)
+        .order_by(Tray.number)
+    ).all()
+    weighings = session.scalars(
+        select(TrayWeighing)
+        .where(TrayWeighing.run_id == run.id)
+        .order_by(TrayWeighing.weighed_at, TrayWeighing.id)
+    ).all()
+    return [
+        _state(tray, lot, [w for w in weighings if w.number == tray.number], run, scale_step_mg)
+        for tray, lot in trays
+    ]
+
+
+def hours_between(start: datetime, end: datetime) -> float:
+    """Hours from one instant to another."""
+    return (end - start).total_seconds() / SECONDS_PER_HOUR
+
+
+def _state(
+    tray: Tray, lot: Lot, weighings: Sequence[TrayWeighing], run: Run, scale_step_mg: int
+) -> TrayState:
+    if not weighings:
+        return TrayState(tray, lot, (), None)
+    dryness = judge(
+        [
+            Weighed(hours_between(run.started_at, w.weighed_at), to_kg(w.gross_mg - tray.tare_mg))
+            for w in weighings
+        ],
+        scale_step_kg=to_kg(scale_step_mg),
+        loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
+        loaded_water=lot.water,
+    )
+    return TrayState(tray, lot, tuple(weighings), dryness)

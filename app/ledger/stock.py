@@ -1,0 +1,127 @@
+"""What is on hand, kept in step with the entries by the one writer, and rebuilt from them."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from app.ledger.errors import NotFound
+from app.ledger.models import Entry, Operation, Stock
+from app.ledger.words import OperationKind
+
+
+@dataclass(frozen=True, slots=True)
+class StockRef:
+    """Which food is meant: a lot at a place, or one package of it."""
+
+    lot_id: int
+    place_id: int
+    package_id: int | None = None
+
+    def __str__(self) -> str:
+        """As it stands in a form: lot-place or lot-place-package."""
+        parts = [self.lot_id, self.place_id, *([self.package_id] if self.package_id else [])]
+        return "-".join(str(part) for part in parts)
+
+    @classmethod
+    def parse(cls, text: str) -> "StockRef":
+        """Read what `str` wrote; raises NotFound for anything else."""
+        parts = text.split("-")
+        if len(parts) not in (2, 3) or not all(p.isascii() and p.isdigit() for p in parts):
+            raise NotFound(text)
+        numbers = [int(part) for part in parts]
+        if max(numbers) >= 2**62:
+            raise NotFound(text)
+        return cls(numbers[0], numbers[1], numbers[2] if len(numbers) == 3 else None)
+
+
+def find_stock(session: Session, ref: StockRef) -> Stock | None:
+    """The row of stock, or None when nothing of it is left there."""
+    return session.scalar(
+        select(Stock).where(
+            Stock.lot_id == ref.lot_id,
+            Stock.place_id == ref.place_id,
+            func.coalesce(Stock.package_id, 0) == (ref.package_id or 0),
+        )
+    )
+
+
+def ref_of(row: Stock) -> StockRef:
+    """The reference of a row of stock."""
+    return StockRef(row.lot_id, row.place_id, row.package_id)
+
+
+def undone() -> "select[tuple[int]]":  # type: ignore[type-arg]
+    """The operations that were reversed, and the reversals: none of them tells what happened."""
+    reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
+    return reversed_ids.union_all(select(Operation.id).where(Operation.reverses_id.is_not(None)))
+
+
+def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
+    """Move the entries' masses in the stock table; give back the rows that remain."""
+    change: dict[StockRef, int] = defaultdict(int)
+    for entry in entries:
+        change[StockRef(entry.lot_id, entry.place_id, entry.package_id)] += entry.mass_mg
+    rows: list[Stock] = []
+    for ref, delta_mg in change.items():
+        row = find_stock(session, ref)
+        mass_mg = (row.mass_mg if row else 0) + delta_mg
+        if mass_mg == 0:
+            if row is not None:
+                session.delete(row)
+            continue
+        if row is None:
+            row = Stock(lot_id=ref.lot_id, place_id=ref.place_id, package_id=ref.package_id)
+            session.add(row)
+        row.mass_mg = mass_mg
+        row.opened_on = opened_on(session, ref.package_id)
+        rows.append(row)
+    session.flush()
+    return rows
+
+
+def opened_on(session: Session, package_id: int | None) -> date | None:
+    """The day a package was opened, if it was and that was not undone."""
+    if package_id is None:
+        return None
+    return session.scalar(
+        select(func.min(Operation.done_on))
+        .join(Entry, Entry.operation_id == Operation.id)
+        .where(
+            Entry.package_id == package_id,
+            Operation.kind == OperationKind.OPEN,
+            Operation.id.not_in(undone()),
+        )
+    )
+
+
+def sums_of_entries(session: Session) -> dict[StockRef, int]:
+    """What should be on hand by the entries alone."""
+    rows = session.execute(
+        select(Entry.lot_id, Entry.place_id, Entry.package_id, func.sum(Entry.mass_mg))
+        .group_by(Entry.lot_id, Entry.place_id, Entry.package_id)
+        .having(func.sum(Entry.mass_mg) != 0)
+    ).all()
+    return {StockRef(lot, place, package): mass for lot, place, package, mass in rows}
+
+
+def rebuild(session: Session) -> Sequence[Stock]:
+    """Throw the stock table away and make it again from the entries."""
+    for row in session.scalars(select(Stock)).all():
+        session.delete(row)
+    session.flush()
+    for ref, mass_mg in sums_of_entries(session).items():
+        session.add(
+            Stock(
+                lot_id=ref.lot_id,
+                place_id=ref.place_id,
+                package_id=ref.package_id,
+                mass_mg=mass_mg,
+                opened_on=opened_on(session, ref.package_id),
+            )
+        )
+    session.flush()
+    return session.scalars(select(Stock)).all()

@@ -1,0 +1,70 @@
+"""How values are stored: strict columns that SQLite and PostgreSQL both understand."""
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import REAL, CheckConstraint, Dialect, Integer, Text, TypeDecorator
+
+
+class UtcInstant(TypeDecorator[datetime]):
+    """An instant, stored as ISO 8601 text with Z; a datetime without a zone is refused."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+        """To text, in UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("an instant needs a time zone")
+        return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """From text."""
+        return None if value is None else datetime.fromisoformat(value)
+
+
+class LocalDate(TypeDecorator[date]):
+    """A date in the household's calendar, stored as ISO 8601 text and never converted."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: date | None, dialect: Dialect) -> str | None:
+        """To text."""
+        return None if value is None else value.isoformat()
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> date | None:
+        """From text."""
+        return None if value is None else date.fromisoformat(value)
+
+
+class Flag(TypeDecorator[bool]):
+    """Yes or no, stored as 1 or 0."""
+
+    impl = Integer
+    cache_ok = True
+
+    def process_bind_param(self, value: bool | None, dialect: Dialect) -> int | None:
+        """To 0 or 1."""
+        return None if value is None else int(value)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> bool | None:
+        """From 0 or 1."""
+        return None if value is None else bool(value)
+
+
+class Real(TypeDecorator[float]):
+    """A measured or computed number in double precision."""
+
+    impl = REAL
+    cache_ok = True
+
+
+def one_of(column: str, words: type[StrEnum] | Iterable[str]) -> CheckConstraint:
+    """A CHECK that a text column holds one of a few words, named after the column."""
+    listed = ", ".join(f"'{word}'" for word in words)
+    return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")

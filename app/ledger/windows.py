@@ -1,0 +1,230 @@
+"""The storage window of what is on hand: inputs from the ledger, the answer kept as a cache.
+
+A window is dates, never a countdown: it depends on the lot, its package and its places. How much
+of it is used is computed when it is read.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.mass import to_kg
+from app.ledger.models import (
+    Absorber,
+    Entry,
+    Estimate,
+    Household,
+    Lot,
+    LotTreatment,
+    Operation,
+    Package,
+    Packaging,
+    Place,
+    Stock,
+)
+from app.ledger.stock import StockRef, find_stock, ref_of, undone
+from app.ledger.words import PlaceKind
+from app.science.classes import FoodClass, Form, Treatment
+from app.science.composition import Composition
+from app.science.packaging import PackagingKind
+from app.science.version import MODEL_VERSION
+from app.science.window import Keeping, NoWindow, Stay, Storage, Window, estimate
+
+IN_DRYER = "in_dryer"
+
+_STORAGE = {
+    PlaceKind.FREEZER: Storage.FREEZER,
+    PlaceKind.FRIDGE: Storage.FRIDGE,
+    PlaceKind.ROOM: Storage.ROOM,
+    PlaceKind.BENCH: Storage.ROOM,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFrom:
+    """A stretch at one place, beginning on a day."""
+
+    on: date
+    place: Place
+
+
+def composition_of(lot: Lot) -> Composition:
+    """The mass fractions of a lot, as the science takes them."""
+    return Composition(
+        water=lot.water,
+        protein=lot.protein,
+        fat=lot.fat,
+        carbohydrate=lot.carbohydrate,
+        ash=lot.ash,
+        fibre=lot.fibre,
+    )
+
+
+def treatments_of(session: Session, lot_id: int) -> frozenset[Treatment]:
+    """What has been done to a lot."""
+    rows = session.scalars(select(LotTreatment.treatment).where(LotTreatment.lot_id == lot_id))
+    return frozenset(Treatment(word) for word in rows)
+
+
+def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
+    """Where this food has been since it became this lot, oldest first."""
+    rows = session.execute(
+        select(Entry.operation_id, Operation.done_on, Entry.place_id, Entry.mass_mg)
+        .join(Operation, Operation.id == Entry.operation_id)
+        .where(
+            Entry.lot_id == ref.lot_id,
+            Entry.package_id.is_not_distinct_from(ref.package_id),
+            Entry.operation_id.not_in(undone()),
+        )
+        .order_by(Entry.operation_id.desc())
+    ).all()
+    stays: list[KeptFrom] = []
+    place_id = ref.place_id
+    arrivals = [row for row in rows if row.mass_mg > 0]
+    left = {(row.operation_id, row.place_id) for row in rows if row.mass_mg < 0}
+    for arrival in arrivals:
+        if arrival.place_id != place_id or (arrival.operation_id, place_id) in left:
+            continue
+        came_from = [place for op, place in left if op == arrival.operation_id]
+        on = arrival.done_on if came_from else min(lot.kept_since, arrival.done_on)
+        stays.append(KeptFrom(on, session.get_one(Place, place_id)))
+        if not came_from:
+            break
+        place_id = came_from[0]
+    return stays[::-1]
+
+
+def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
+    """Everything the science needs to know about a row of stock, and its day 0.
+
+    None while the food is in a dryer, where no window runs.
+    """
+    lot = session.get_one(Lot, row.lot_id)
+    stays = places_of(session, lot, ref_of(row))
+    place = session.get_one(Place, row.place_id)
+    if PlaceKind(place.kind).is_dryer or not stays:
+        return None
+    start = stays[0].on
+    household = session.scalar(select(Household))
+    package = session.get(Package, row.package_id) if row.package_id else None
+    keeping = Keeping(
+        food_class=FoodClass(lot.food_class),
+        form=Form(lot.form),
+        treatments=treatments_of(session, lot.id),
+        composition=composition_of(lot),
+        water_low=lot.water_low,
+        water_high=lot.water_high,
+        net_mass_kg=to_kg(row.mass_mg),
+        altitude_m=household.altitude_m if household else 0.0,
+        opened_day=float((row.opened_on - start).days) if row.opened_on else None,
+        share_used=lot.share_used,
+        history=_stays(stays, start),
+        **_package_inputs(session, lot, package),
+    )
+    return start, keeping
+
+
+def _stays(stays: Sequence[KeptFrom], start: date) -> tuple[Stay, ...]:
+    return tuple(
+        Stay(
+            start_day=float((stay.on - start).days),
+            storage=_STORAGE[PlaceKind(stay.place.kind)],
+            temp_c=stay.place.temp_c,
+            temp_low_c=stay.place.temp_low_c,
+            temp_high_c=stay.place.temp_high_c,
+            relative_humidity=stay.place.relative_humidity,
+        )
+        for stay in stays
+        if not PlaceKind(stay.place.kind).is_dryer
+    )
+
+
+def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, object]:
+    if package is None:
+        return {"packaging": PackagingKind(lot.wrap), "volume_m3": None, "area_m2": None}
+    packaging = session.get_one(Packaging, package.packaging_id)
+    absorber = session.get(Absorber, package.absorber_id) if package.absorber_id else None
+    return {
+        "packaging": PackagingKind(packaging.kind),
+        "volume_m3": packaging.volume_ml / 1e6,
+        "area_m2": packaging.area_cm2 / 1e4 if packaging.area_cm2 else None,
+        "absorber_ml": absorber.rating_ml if absorber else 0.0,
+        "absorber_self_activated": absorber.is_self_activated if absorber else True,
+        "sealed_pressure_fraction": package.pressure_fraction,
+        "seal_checked": package.seal_checked,
+    }
+
+
+def key_of(start: date, keeping: Keeping) -> str:
+    """A fingerprint of everything an estimate depends on, the model's version included."""
+    text = f"{MODEL_VERSION}|{start.isoformat()}|{keeping!r}"
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def refresh(session: Session, rows: Iterable[Stock]) -> None:
+    """Compute again the windows of these rows whose inputs have changed."""
+    for row in rows:
+        kept = session.get(Estimate, row.id)
+        inputs = keeping_of(session, row)
+        if inputs is None:
+            if kept is not None:
+                session.delete(kept)
+            continue
+        start, keeping = inputs
+        key = key_of(start, keeping)
+        if kept is not None and kept.key == key:
+            continue
+        if kept is None:
+            kept = Estimate(stock_id=row.id)
+            session.add(kept)
+        kept.key, kept.start = key, start
+        _fill(kept, estimate(keeping))
+    session.flush()
+
+
+def refresh_all(session: Session) -> int:
+    """Bring every window up to date, as after a change of the model; gives the rows looked at."""
+    rows = session.scalars(select(Stock)).all()
+    refresh(session, rows)
+    return len(rows)
+
+
+def _fill(kept: Estimate, answer: Window | NoWindow) -> None:
+    if isinstance(answer, NoWindow):
+        kept.early = kept.central = kept.late = None
+        kept.is_capped, kept.limit_word = False, str(answer.reason)
+        kept.payload = json.dumps({"numbers": dict(answer.numbers)})
+        return
+    kept.early, kept.central, kept.late = (
+        kept.start + timedelta(days=int(days))
+        for days in (answer.early_days, answer.central_days, answer.late_days)
+    )
+    kept.is_capped = answer.late_is_capped
+    kept.limit_word = str(answer.limit)
+    kept.payload = json.dumps(
+        {
+            "limit_share": answer.limit_share,
+            "is_fixed": answer.is_fixed,
+            "shares": [[str(limit), share] for limit, share in answer.shares],
+        }
+    )
+
+
+def share_used(session: Session, ref: StockRef, *, on: date) -> float:
+    """Share of its quality that this food has used by a day; 0 is fresh, 1 the central estimate.
+
+    A refrigerator limit is about safety, not about ageing, so it adds nothing.
+    """
+    lot = session.get_one(Lot, ref.lot_id)
+    row = find_stock(session, ref)
+    kept = session.get(Estimate, row.id) if row else None
+    if kept is None or kept.central is None or json.loads(kept.payload)["is_fixed"]:
+        return lot.share_used
+    life_days = max((kept.central - kept.start).days, 1)
+    elapsed_days = max((on - kept.start).days, 0)
+    return lot.share_used + max(1.0 - lot.share_used, 0.0) * elapsed_days / life_days

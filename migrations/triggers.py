@@ -1,0 +1,65 @@
+"""The trigger texts of the data file, by version, so that a rebuilt table can get its own back."""
+
+HISTORY_0001 = (
+    "operation",
+    "entry",
+    "addition",
+    "loss",
+    "balance",
+    "flow",
+    "source",
+    "lot",
+    "lot_treatment",
+    "lot_allergen",
+    "package",
+    "weighing",
+    "reading",
+    "checkpoint",
+    "posting_key",
+    "run",
+    "tray",
+    "tray_weighing",
+    "run_end",
+    "label_print",
+)
+
+
+def append_only(table: str) -> list[str]:
+    """Refuse every edit and deletion of a history table."""
+    return [
+        f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+        for verb in ("UPDATE", "DELETE")
+    ]
+
+
+_SUMS = {
+    "taken_mg": "(SELECT coalesce(sum(-mass_mg), 0) FROM entry "
+    "WHERE operation_id = NEW.operation_id AND mass_mg < 0)",
+    "made_mg": "(SELECT coalesce(sum(mass_mg), 0) FROM entry "
+    "WHERE operation_id = NEW.operation_id AND mass_mg > 0)",
+    "added_mg": "(SELECT coalesce(sum(mass_mg), 0) FROM addition "
+    "WHERE operation_id = NEW.operation_id)",
+    "lost_mg": "(SELECT coalesce(sum(mass_mg), 0) FROM loss WHERE operation_id = NEW.operation_id)",
+}
+
+
+def conservation() -> list[str]:
+    """Let the balance row in only if it states the sums, and nothing after it."""
+    differs = " OR ".join(f"NEW.{column} <> {total}" for column, total in _SUMS.items())
+    return [
+        "CREATE TRIGGER balance_states_the_sums BEFORE INSERT ON balance "
+        f"WHEN {differs} BEGIN SELECT RAISE(ABORT, 'balance differs from its lines'); END",
+        *(
+            f"CREATE TRIGGER {table}_not_after_balance BEFORE INSERT ON {table} "
+            "WHEN EXISTS (SELECT 1 FROM balance WHERE operation_id = NEW.operation_id) "
+            "BEGIN SELECT RAISE(ABORT, 'the operation is already balanced'); END"
+            for table in ("entry", "addition", "loss")
+        ),
+    ]
+
+
+def all_of_0001() -> list[str]:
+    """Every trigger of the first version."""
+    texts = [text for table in HISTORY_0001 for text in append_only(table)]
+    return texts + conservation()
