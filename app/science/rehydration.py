@@ -143,7 +143,8 @@ def published_soak(name: str) -> Soak | None:
     Args:
         name: as in the composition table, "Beans, snap, green, raw", or as somebody says it.
     Returns:
-        The row all of whose words stand in the name, the one with most words first.
+        The row all of whose words stand in the name; of several the one with most words, then
+        the later one (beet greens are greens).
     Source: Reynolds, Using Dried Vegetables, University of Florida Extension, table 1.
     Example:
         >>> published_soak("Corn, sweet, yellow, raw").cups_water
@@ -152,7 +153,7 @@ def published_soak(name: str) -> Soak | None:
         True
     """
     words = {_singular(word) for word in name.casefold().replace(",", " ").split()}
-    fitting = [soak for soak in SOAKS if _soak_words(soak) <= words]
+    fitting = [soak for soak in reversed(SOAKS) if _soak_words(soak) <= words]
     return max(fitting, key=lambda soak: len(_soak_words(soak)), default=None)
 
 
