@@ -248,18 +248,31 @@ def wet_bulb_c(temp_c: float, humidity: float, pressure_pa: float = 101325.0) ->
     """
     require("temp_c", temp_c, 0.0, 150.0, "°C")
     low, high = 0.0, min(temp_c, 99.0 * sqrt(pressure_pa / 101325.0))
-    require("humidity", humidity, _humidity_at_wet_bulb(temp_c, low, pressure_pa), None, "kg/kg")
+    require("humidity", humidity, humidity_at_wet_bulb(temp_c, low, pressure_pa), None, "kg/kg")
     for _ in range(50):
         middle = (low + high) / 2
-        if _humidity_at_wet_bulb(temp_c, middle, pressure_pa) < humidity:
+        if humidity_at_wet_bulb(temp_c, middle, pressure_pa) < humidity:
             low = middle
         else:
             high = middle
     return (low + high) / 2
 
 
-def _humidity_at_wet_bulb(temp_c: float, wet_c: float, pressure_pa: float) -> float:
-    """Humidity of air of this dry-bulb and wet-bulb temperature."""
+def humidity_at_wet_bulb(temp_c: float, wet_c: float, pressure_pa: float = 101325.0) -> float:
+    """Humidity of air from its dry-bulb and wet-bulb temperatures.
+
+    Args:
+        temp_c: air, °C. wet_c: wet bulb, °C, 0 to temp_c. pressure_pa: air, Pa.
+    Returns:
+        kg water per kg dry air; negative when no air is so dry.
+    Raises:
+        OutOfRange: outside the ranges.
+    Source: ASHRAE Handbook, Fundamentals 2017, ch. 1, eq. 33.
+    Example:
+        >>> round(humidity_at_wet_bulb(40.0, 20.0), 4)
+        0.0064
+    """
+    require("wet_c", wet_c, 0.0, temp_c, "°C")
     wet = min(saturation_pressure_pa(wet_c), 0.99 * pressure_pa)
     numerator = (2501.0 - 2.326 * wet_c) * humidity_ratio(wet, pressure_pa)
     return (numerator - 1.006 * (temp_c - wet_c)) / (2501.0 + 1.86 * temp_c - 4.186 * wet_c)
