@@ -559,7 +559,7 @@ HEPATITIS_A_BERRIES = Source(
     "2021, abstract copy",
 )
 CFR_318_10 = Source(
-    "Former 9 CFR 318.10, treatment of pork for trichinae (removed 2018); also JAMA 155:1394 (1954)",
+    "Former 9 CFR 318.10, pork and trichinae (removed 2018); also JAMA 155:1394 (1954)",
     "US Government; American Medical Association",
     "2000, copies",
 )
