@@ -2,12 +2,17 @@
 
 from math import exp, log, sqrt, tanh
 
+from app.science.constants import (
+    GAS_CONSTANT,
+    MOLAR_MASS_WATER,
+    SEA_LEVEL_PRESSURE,
+    ZERO_CELSIUS,
+)
 from app.science.errors import require
 
-KELVIN = 273.15
+KELVIN = ZERO_CELSIUS.value
 TRIPLE_POINT_C = 0.01
-GAS_CONSTANT_WATER = 461.523  # J/(kg K): 8.314462618 J/(mol K) over 0.01801528 kg/mol
-MOLAR_MASS_WATER = 18.01528e-3  # kg/mol
+GAS_CONSTANT_WATER = GAS_CONSTANT.value / MOLAR_MASS_WATER.value  # J/(kg K)
 
 _T_CRITICAL_K, _P_CRITICAL_PA, _RHO_CRITICAL = 647.096, 22.064e6, 322.0
 _PRESSURE_TERMS = (
@@ -49,8 +54,8 @@ def saturation_pressure_pa(temp_c: float) -> float:
     Raises:
         OutOfRange: temp_c outside the range.
     Validity: 0.1 % and better.
-    Source: IAPWS SR1-86 (1992); Murphy and Koop 2005; constants from memory, checked in the tests
-        against two reference libraries.
+    Source: IAPWS SR1-86 (1992); Murphy and Koop 2005; constants read in copies and checked in
+        the tests against reference libraries.
     Example:
         >>> round(saturation_pressure_pa(100.0))
         101418
@@ -128,7 +133,7 @@ def atmospheric_pressure_pa(altitude_m: float) -> float:
         89875
     """
     require("altitude_m", altitude_m, -500.0, 11000.0, "m")
-    return float(101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
+    return float(SEA_LEVEL_PRESSURE.value * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
 
 
 def latent_heat_vaporisation_j_kg(temp_c: float) -> float:
@@ -167,7 +172,7 @@ def latent_heat_sublimation_j_kg(temp_c: float) -> float:
         Latent heat, J/kg.
     Raises:
         OutOfRange: temp_c outside the range.
-    Source: Murphy and Koop 2005, eq. 5 (from memory, checked against a reference library).
+    Source: Murphy and Koop 2005, eq. 5 (read in copies).
     Example:
         >>> round(latent_heat_sublimation_j_kg(-20.0) / 1e3, 1)
         2837.9
@@ -175,7 +180,7 @@ def latent_heat_sublimation_j_kg(temp_c: float) -> float:
     require("temp_c", temp_c, -100.0, TRIPLE_POINT_C, "°C")
     temp_k = temp_c + KELVIN
     molar = 46782.5 + 35.8925 * temp_k - 0.07414 * temp_k**2
-    return (molar + 541.5 * exp(-((temp_k / 123.75) ** 2))) / MOLAR_MASS_WATER
+    return (molar + 541.5 * exp(-((temp_k / 123.75) ** 2))) / MOLAR_MASS_WATER.value
 
 
 def vapour_volume_m3(mass_kg: float, pressure_pa: float, temp_c: float) -> float:
