@@ -65,3 +65,12 @@ def test_moistures_outside_the_range_are_refused(bad):
 def test_mixing_keeps_the_fibre():
     corn, peas = food("11167").composition, food("11304").composition
     assert mix([(corn, 1.0), (peas, 1.0)]).fibre == pytest.approx((0.020 + 0.057) / 2)
+
+
+def test_a_composition_tells_its_bases_and_its_residue():
+    pork = food("10219").composition
+    assert pork.moisture_db == pytest.approx(0.6106 / 0.3894)
+    assert pork.fat_free_moisture == pytest.approx(0.6106 / 0.7881)
+    assert pork.fat_db == pytest.approx(0.2119 / 0.3894)
+    assert food("15078").composition.residue == pytest.approx(-0.0333)  # the worst of the table
+    assert WATER.moisture_db == float("inf")
