@@ -6,6 +6,7 @@ draw, so that chance can never reverse them, and the same lot always gets the sa
 
 from enum import IntEnum, auto
 from functools import cache
+from math import log
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -16,12 +17,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[float64]
+    Numbers = float | NDArray[float64]
 
 BITS = 10
 COUNT = 1 << BITS
 P10, P50, P90 = COUNT // 10, COUNT // 2, COUNT - 1 - COUNT // 10  # ranks of the sorted draws
 
-_Z90 = NormalDist().inv_cdf(0.9)
+Z90 = NormalDist().inv_cdf(0.9)
 
 # Joe and Kuo 2008: primitive polynomial (leading and trailing bit included) and first odd numbers
 # of each dimension after the first.
@@ -123,38 +125,36 @@ def scores() -> "Floats":
     return table
 
 
-def spread(parameter: Sourced, axis: Axis) -> "Floats":
+def spread(parameter: Sourced, score: "Floats") -> "Floats":
     """Draws of a positive parameter: log-normal on either side of its central value.
 
     Args:
         parameter: value > 0 with low and high, read as 10th and 90th percentile.
-        axis: the dimension it is drawn from.
+        score: a row of scores(), or zeros for the central value.
     Returns:
-        COUNT values, median = parameter.value, rising with the score.
+        As many values as scores, median = parameter.value, rising with the score.
     Source: our judgement (low and high read as percentiles).
     """
     import numpy as np
 
-    score = scores()[axis]
     low, high = parameter.span
-    below = np.log(parameter.value / low) / _Z90
-    above = np.log(high / parameter.value) / _Z90
+    below = log(parameter.value / low) / Z90
+    above = log(high / parameter.value) / Z90
     draws: Floats = parameter.value * np.exp(score * np.where(score < 0, below, above))
     return draws
 
 
-def two_sided(axis: Axis) -> tuple["Floats", "Floats"]:
+def two_sided(score: "Floats") -> tuple["Floats", "Floats"]:
     """Scores in units of the distance from P50 to P10 (≤ 0) and to P90 (≥ 0).
 
     central + (central - low)·first + (high - central)·second has low, central and high as its
     10th, 50th and 90th percentile.
 
     Args:
-        axis: the dimension.
+        score: a row of scores().
     Returns:
-        Two arrays of COUNT values.
+        Two arrays.
     """
     import numpy as np
 
-    score = scores()[axis] / _Z90
-    return np.minimum(score, 0.0), np.maximum(score, 0.0)
+    return np.minimum(score / Z90, 0.0), np.maximum(score / Z90, 0.0)

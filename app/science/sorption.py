@@ -5,7 +5,8 @@ same water fraction means a wetter food the fatter it is.
 """
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import log
+from typing import TYPE_CHECKING, overload
 
 from app.science.classes import FoodClass
 from app.science.composition import Composition
@@ -21,6 +22,9 @@ from app.science.sources import (
     Evidence,
     Sourced,
 )
+
+if TYPE_CHECKING:
+    from app.science.draws import Floats, Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,11 +145,25 @@ def gab_activity(moisture: float, monolayer: float, c: float, k: float) -> float
     require("moisture", moisture, 0.0, None, "kg/kg")
     if moisture == 0.0:
         return 0.0
-    # m0·C·x = m·(1 - x)(1 + (C - 1)x), a quadratic a2·x² + a1·x - 1 = 0 in x = K·a
-    ratio = monolayer / moisture
-    a2, a1 = c - 1, c * ratio - c + 2
-    x = 2 / (a1 + sqrt(a1 * a1 + 4 * a2))
-    return min(1.0, x / k)
+    return min(1.0, activity_at(monolayer / moisture, c, k))
+
+
+@overload
+def activity_at(layers: float, c: float, k: float) -> float: ...
+@overload
+def activity_at(layers: "Floats", c: "Floats", k: "Floats") -> "Floats": ...
+def activity_at(layers: "Numbers", c: "Numbers", k: "Numbers") -> "Numbers":
+    """gab_activity for numbers or arrays, unchecked: the root of a quadratic.
+
+    m0·C·x = m·(1 - x)(1 + (C - 1)x) is (C - 1)·x² + (C·m0/m - C + 2)·x - 1 = 0 in x = K·a.
+
+    Args:
+        layers: monolayer over moisture, m0/m, > 0. c, k: as in gab_moisture.
+    Returns:
+        Water activity, not cut at 1.
+    """
+    half = (c * layers - c + 2) / 2
+    return 1 / (half + (half * half + c - 1) ** 0.5) / k
 
 
 def fat_free_moisture_db(composition: Composition) -> float:

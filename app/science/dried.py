@@ -1,0 +1,362 @@
+"""The storage window of dry food: every mode, every draw, lots in blocks.
+
+Arrays have one row for each lot and one column for each draw; what is known of a lot has one
+column, what is unknown for all lots has one row.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+
+from app.science import oxidation, slow
+from app.science.history import Stay, end_day, since
+from app.science.keeping import Keeping, Limit
+from app.science.oxygen import (
+    DRY_SHARE,
+    OXYGEN_IN_AIR,
+    STANDARD_PRESSURE_PA,
+    headspace_m3,
+    oxygen_ml,
+)
+from app.science.packaging import PACKAGINGS
+from app.science.sorption import (
+    activity_at,
+    fat_free_moisture_db,
+    gab_activity,
+    gain_integral,
+    isotherm_of,
+)
+from app.science.sources import Evidence, Sourced
+from app.science.unknowns import CLASS_ROW, ISOTHERMS, KIND_ROW, Unknowns
+from app.science.vapour import atmospheric_pressure_pa, saturation_pressure_pa
+
+if TYPE_CHECKING:
+    from numpy import int8
+    from numpy.typing import NDArray
+
+    from app.science.draws import Floats
+
+N = TypeVar("N")  # a number of one lot, or a column of a block of them
+LONGEST_D = 1e8  # stands for "never" and keeps the sums finite
+FLOOR_C = 0.0  # no credit for colder: the laws are not extrapolated into the frozen range
+CRISP = Sourced(
+    0.40, "water activity", Evidence.JUDGEMENT, low=0.35, high=0.5, note="crispness is lost"
+)
+LEATHERY = Sourced(0.60, "water activity", Evidence.JUDGEMENT, note="air-dried food: mould line")
+LAST_STEP = Sourced(
+    0.10,
+    "water activity",
+    Evidence.JUDGEMENT,
+    note="a food already nearer to its limit gets the time of this last step, no more and no less",
+)
+WVTR_C, WVTR_HUMIDITY = 38.0, 0.90  # the conditions of the transmission test
+
+LIMITS = (
+    Limit.OXYGEN_INSIDE,
+    Limit.OXYGEN_INGRESS,
+    Limit.ABSORBER_SPENT,
+    Limit.OXIDATION_RATE,
+    Limit.AIR_LIFE,
+    Limit.SLOW_CHANGE,
+    Limit.MOISTURE_GAIN,
+    Limit.OPENED,
+)
+INSIDE, INGRESS, SPENT, RATE, AIR, SLOW, MOISTURE, OPENED = range(len(LIMITS))
+
+
+class Lot(NamedTuple, Generic[N]):
+    """What is known of one lot."""
+
+    class_row: N
+    kind_row: N
+    isotherm_row: N
+    c: N
+    k: N
+    water: N
+    water_below: N
+    water_above: N
+    fat_free_share: N  # of the dry matter
+    fat_db: N  # 0 for produce, whose slow change does not follow its fat
+    fat: N  # that oxidises: for produce only what its published air life does not cover
+    has_pigment: N
+    is_produce: N
+    air_life: N  # days
+    mass_g: N
+    unused: N  # share of the tolerance left on day 0
+    capacity_ml: N
+    sealed_ml: N
+    absorber_ml: N
+    film: N  # surface × outside oxygen pressure, m² atm
+    film_energy: N
+    leak: N
+    seal_checked: N
+
+
+class Place(NamedTuple, Generic[N]):
+    """What is known of one lot at one stay."""
+
+    start_day: N
+    temp_c: N
+    below: N
+    above: N
+    gain_days: N  # to the moisture limit through a film of 1 g/(m² d)
+
+
+def lot_of(keeping: Keeping) -> Lot[float]:
+    """The numbers of a lot that the modes need.
+
+    Args:
+        keeping: a dried lot that passes its gate.
+    Returns:
+        Lot.
+    Raises:
+        OutOfRange: the food does not fit into the package.
+    """
+    composition = keeping.composition
+    package = PACKAGINGS[keeping.packaging]
+    isotherm = isotherm_of(keeping.food_class)
+    volume, area = keeping.size
+    headspace = headspace_m3(volume, keeping.net_mass_kg)
+    pressure = atmospheric_pressure_pa(keeping.altitude_m) / STANDARD_PRESSURE_PA
+    animal = keeping.food_class.is_animal
+    excess = max(composition.fat_db - oxidation.NEGLIGIBLE_FAT.value, 0.0) * composition.solids
+    works = 1.0 if keeping.absorber_self_activated else DRY_SHARE.value
+    return Lot(
+        CLASS_ROW[keeping.food_class],
+        KIND_ROW[keeping.packaging],
+        ISOTHERMS.index(isotherm),
+        isotherm.c.value,
+        isotherm.k.value,
+        composition.water,
+        composition.water - keeping.driest,
+        keeping.wettest - composition.water,
+        1 - composition.fat_db,
+        composition.fat_db if animal else 0.0,
+        composition.fat if animal else excess,
+        float(animal and keeping.food_class not in oxidation.WITHOUT_PIGMENT),
+        float(not animal),
+        oxidation.air_life(keeping.food_class).value,
+        keeping.net_mass_kg * 1000,
+        1 - keeping.share_used,
+        oxygen_ml(headspace),
+        oxygen_ml(headspace, keeping.altitude_m, keeping.sealed_pressure_fraction),
+        keeping.absorber_ml * works,
+        area * OXYGEN_IN_AIR.value * pressure,
+        package.oxygen_energy.value,
+        package.leak.value,
+        float(keeping.seal_checked),
+    )
+
+
+def place_of(keeping: Keeping, stay: Stay) -> Place[float]:
+    """The numbers of a stay that the modes need.
+
+    Args:
+        keeping: the lot. stay: one of its stays.
+    Returns:
+        Place.
+    """
+    return Place(
+        stay.start_day,
+        stay.temp_c,
+        stay.temp_c - stay.low_c,
+        stay.high_c - stay.temp_c,
+        gain_days(keeping, stay),
+    )
+
+
+def gain_days(keeping: Keeping, stay: Stay, water_rate: float = 1.0) -> float:
+    """Time until moisture through the film reaches the limit of crisp or leathery food.
+
+        t = fat-free dry mass · I / (k · A · p₀(T)),  k = WVTR/(0.90 · p₀(38 °C))
+
+    Args:
+        keeping: the lot. stay: its temperature and humidity outside.
+        water_rate: transmission of the film, g/(m² d) at 38 °C and 90 % humidity, > 0.
+    Returns:
+        Days; LONGEST_D where the air outside is too dry to reach the limit.
+    Source: Taoukis, El Meskine and Labuza 1988 (abstract), with sorption.gain_integral for I.
+    Validity: the film, not the food, holds the water up; the isotherm at room temperature.
+    """
+    composition = keeping.composition
+    isotherm = isotherm_of(keeping.food_class)
+    limit = (CRISP if keeping.is_crisp else LEATHERY).value
+    humidity = min(stay.relative_humidity, isotherm.highest_activity)
+    if humidity <= limit + 1e-6:
+        return LONGEST_D
+    constants = isotherm.monolayer.value, isotherm.c.value, isotherm.k.value
+    start = gab_activity(fat_free_moisture_db(composition), *constants)
+    integral = gain_integral(min(start, limit - LAST_STEP.value), limit, humidity, isotherm)
+    solids_g = keeping.net_mass_kg * 1000 * composition.solids * (1 - composition.fat_db)
+    permeance = water_rate / (WVTR_HUMIDITY * saturation_pressure_pa(WVTR_C))
+    pressure = saturation_pressure_pa(max(stay.temp_c, FLOOR_C))
+    return min(solids_g * integral / (permeance * keeping.size[1] * pressure), LONGEST_D)
+
+
+class Modes(NamedTuple):
+    """Life of every mode at one stay, in days, and what holds the oxidation up."""
+
+    oxidation: "Floats"
+    slow_change: "Floats"
+    moisture: "Floats"
+    open_air: "Floats"
+    absorber: "Floats"
+    supply: "Floats"
+    rate: "Floats"
+    uptake: "Floats"  # of the packet in air, mL O₂/d
+    ingress: "Floats"  # mL O₂/d
+
+
+class Block:
+    """Lots that are computed together: what does not depend on the place, computed once."""
+
+    def __init__(self, keepings: Sequence[Keeping], unknowns: Unknowns) -> None:
+        """Gather rows of lots, rows of unknowns, then water activity and oxygen sealed in."""
+        import numpy as np
+
+        u = self.unknowns = unknowns
+        self.keepings = keepings
+        columns = np.array([lot_of(keeping) for keeping in keepings]).T[:, :, None]
+        lots: Lot[Floats] = Lot(*columns)
+        self.lots = lots
+        classes, self.kinds, isotherms = (
+            row[:, 0].astype(np.intp) for row in (lots.class_row, lots.kind_row, lots.isotherm_row)
+        )
+        driest, wettest = u.water
+        water = lots.water + lots.water_below * driest + lots.water_above * wettest
+        water = np.clip(water, 1e-4, 0.95)
+        layers = u.monolayer[isotherms] * (lots.fat_free_share * (1 - water) / water)
+        self.activity = np.minimum(activity_at(layers, lots.c, lots.k), 1.0)
+        appetite = lots.fat * oxidation.activity_factor(self.activity)
+        appetite += u.pigment * lots.has_pigment
+        self.appetite = u.rate * u.species[classes] * (appetite * lots.mass_g)
+        produce = lots.is_produce > 0
+        self.fresh = np.where(produce, u.produce_tolerance, u.tolerance) * lots.mass_g
+        self.tolerance = self.fresh * lots.unused
+        capacity = lots.absorber_ml * u.rating
+        self.residual = np.maximum(lots.sealed_ml - capacity, 0.0)
+        self.spare = np.maximum(capacity - lots.sealed_ml, 0.0) * u.reserve
+        self.leak = np.where(lots.seal_checked > 0, u.leak_checked, u.leak) * lots.leak
+        self.film = lots.film * u.oxygen_rate[self.kinds]
+        self.fat_share = slow.fat_share(lots.fat_db, u.fat_reference) * u.slow_days
+
+    def modes(self, place: "Place[Floats]") -> Modes:
+        """Every mode as if the lots stayed at one place for good.
+
+        Args:
+            place: columns, one row for each lot.
+        Returns:
+            Modes.
+        """
+        import numpy as np
+
+        u, lots = self.unknowns, self.lots
+        temp_c = np.maximum(self.temperature(place), FLOOR_C)
+        uptake = self.appetite * oxidation.arrhenius(u.energy, temp_c, oxidation.REFERENCE_C)
+        if lots.is_produce.any():
+            colder = (oxidation.ROOM_C - temp_c) / 10
+            air_life = lots.air_life * u.air_life * np.exp(u.log_air_q10 * colder)
+            uptake = uptake + lots.is_produce * (self.fresh / air_life)
+        warmer = oxidation.arrhenius(lots.film_energy, temp_c, 23.0)
+        ingress = self.film * warmer + self.leak
+        absorber = self.spare / ingress
+        supply = oxidation.supply_days(self.tolerance, self.residual, ingress)
+        rate = oxidation.rate_days(
+            self.tolerance, uptake, self.residual, lots.capacity_ml, ingress, u.half
+        )
+        slow_days = slow.slow_days(
+            self.fat_share, u.log_slow_q10, temp_c, self.activity, u.per_activity
+        )
+        moisture = place.gain_days / u.water_rate[self.kinds]
+        return Modes(
+            np.minimum(absorber + np.maximum(supply, rate), LONGEST_D),
+            np.minimum(slow_days, LONGEST_D),
+            np.minimum(moisture, LONGEST_D),
+            np.minimum(self.tolerance / uptake, LONGEST_D),
+            absorber,
+            supply,
+            rate,
+            uptake,
+            ingress,
+        )
+
+    def temperature(self, place: "Place[Floats]") -> "Floats":
+        """Temperature of each draw; one column where no lot has a range."""
+        if not (place.below.any() or place.above.any()):
+            return place.temp_c
+        colder, warmer = self.unknowns.temperature
+        return place.temp_c + place.below * colder + place.above * warmer
+
+
+def _places(
+    keepings: Sequence[Keeping], histories: Sequence[Sequence[Stay]]
+) -> "list[Place[Floats]]":
+    """One Place of columns for each stay."""
+    import numpy as np
+
+    pairs = list(zip(keepings, histories, strict=True))
+    count = len(histories[0])
+    table = np.array([[place_of(k, stays[i]) for k, stays in pairs] for i in range(count)])
+    return [Place(*stay.T[:, :, None]) for stay in table]
+
+
+def ends(keepings: Sequence[Keeping], unknowns: Unknowns) -> tuple["Floats", "NDArray[int8]"]:
+    """The day on which the window of each lot ends in each draw, and the mode that ends it.
+
+    Args:
+        keepings: dried lots that pass their gate, all with equally many stays, before and after
+            opening; all opened or none. unknowns: the draws.
+    Returns:
+        Days after day 0, and indices into LIMITS, both lots × draws.
+    Raises:
+        OutOfRange: food does not fit into its package.
+    """
+    import numpy as np
+
+    block = Block(keepings, unknowns)
+    places = _places(keepings, [k.history for k in keepings])
+    stays = [block.modes(place) for place in places]
+    starts = [place.start_day for place in places]
+    end = end_day(starts, [m.oxidation for m in stays], 0.0)
+    code = _oxidation_code(block, stays[-1])
+    rivals = [
+        (SLOW, end_day(starts, [m.slow_change for m in stays], 0.0)),
+        (MOISTURE, end_day(starts, [m.moisture for m in stays], 0.0)),
+    ]
+    if keepings[0].opened_day is not None:
+        rivals.append((OPENED, _opened_end(block)))
+    for limit, day in rivals:
+        earlier = day < end
+        end, code = np.where(earlier, day, end), np.where(earlier, np.int8(limit), code)
+    return end, code
+
+
+def opened_history(keeping: Keeping) -> tuple[Stay, ...]:
+    """The stays of a lot from the day it was opened.
+
+    Args:
+        keeping: the lot.
+    Returns:
+        Stays, none when it is closed.
+    """
+    return () if keeping.opened_day is None else since(keeping.history, keeping.opened_day)
+
+
+def _opened_end(block: Block) -> "Floats":
+    """From the day of opening on, food keeps as in open air."""
+    places = _places(block.keepings, [opened_history(k) for k in block.keepings])
+    lives = [block.modes(place).open_air for place in places]
+    return end_day([place.start_day for place in places], lives, 0.0)
+
+
+def _oxidation_code(block: Block, modes: Modes) -> "NDArray[int8]":
+    """What the oxidation waits for, at the last place."""
+    import numpy as np
+
+    produce = block.lots.is_produce > 0
+    own_rate = np.where(produce, np.int8(AIR), np.int8(RATE))
+    inside = np.where(produce, np.int8(AIR), np.int8(INSIDE))
+    waiting = np.where(modes.supply >= modes.rate, np.int8(INGRESS), own_rate)
+    spent = modes.absorber > np.maximum(modes.supply, modes.rate)
+    waiting = np.where(spent, np.int8(SPENT), waiting)
+    code: NDArray[int8] = np.where(block.residual >= block.tolerance, inside, waiting)
+    return code
