@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from app.science import oxidation, slow
+from app.science.constants import SEA_LEVEL_PRESSURE
 from app.science.history import Stay, end_day, since
 from app.science.keeping import Keeping, Limit
 from app.science.oxygen import (
     DRY_SHARE,
     OXYGEN_IN_AIR,
-    STANDARD_PRESSURE_PA,
     headspace_m3,
     oxygen_ml,
 )
@@ -116,7 +116,7 @@ def lot_of(keeping: Keeping) -> Lot[float]:
     isotherm = isotherm_of(keeping.food_class)
     volume, area = keeping.size
     headspace = headspace_m3(volume, keeping.net_mass_kg)
-    pressure = atmospheric_pressure_pa(keeping.altitude_m) / STANDARD_PRESSURE_PA
+    pressure = atmospheric_pressure_pa(keeping.altitude_m) / SEA_LEVEL_PRESSURE.value
     animal = keeping.food_class.is_animal
     excess = max(composition.fat_db - oxidation.NEGLIGIBLE_FAT.value, 0.0) * composition.solids
     works = 1.0 if keeping.absorber_self_activated else DRY_SHARE.value
@@ -287,10 +287,16 @@ class Block:
         return place.temp_c + place.below * colder + place.above * warmer
 
 
-def _places(
+def columns_of(
     keepings: Sequence[Keeping], histories: Sequence[Sequence[Stay]]
 ) -> "list[Place[Floats]]":
-    """One Place of columns for each stay."""
+    """One Place of columns for each stay, lots in rows.
+
+    Args:
+        keepings: the lots. histories: stays of each, equally many.
+    Returns:
+        Places, the earliest first.
+    """
     import numpy as np
 
     pairs = list(zip(keepings, histories, strict=True))
@@ -313,7 +319,7 @@ def ends(keepings: Sequence[Keeping], unknowns: Unknowns) -> tuple["Floats", "ND
     import numpy as np
 
     block = Block(keepings, unknowns)
-    places = _places(keepings, [k.history for k in keepings])
+    places = columns_of(keepings, [k.history for k in keepings])
     stays = [block.modes(place) for place in places]
     starts = [place.start_day for place in places]
     end = end_day(starts, [m.oxidation for m in stays], 0.0)
@@ -343,7 +349,7 @@ def opened_history(keeping: Keeping) -> tuple[Stay, ...]:
 
 def _opened_end(block: Block) -> "Floats":
     """From the day of opening on, food keeps as in open air."""
-    places = _places(block.keepings, [opened_history(k) for k in block.keepings])
+    places = columns_of(block.keepings, [opened_history(k) for k in block.keepings])
     lives = [block.modes(place).open_air for place in places]
     return end_day([place.start_day for place in places], lives, 0.0)
 

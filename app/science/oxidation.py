@@ -9,9 +9,9 @@ from math import exp
 from typing import TYPE_CHECKING
 
 from app.science.classes import FoodClass
+from app.science.constants import GAS_CONSTANT
 from app.science.errors import require
 from app.science.oxygen import OXYGEN_IN_AIR
-from app.science.packaging import GAS_CONSTANT
 from app.science.sorption import SLOWEST_OXIDATION
 from app.science.sources import (
     ARMSTRONG_2002,
@@ -199,7 +199,7 @@ def arrhenius(energy_kj_mol: "Numbers", temp_c: "Numbers", reference_c: float) -
     import numpy as np
 
     inverse = 1 / (temp_c + KELVIN) - 1 / (reference_c + KELVIN)
-    factor: Numbers = np.exp(-energy_kj_mol * 1000 / GAS_CONSTANT * inverse)
+    factor: Numbers = np.exp(-energy_kj_mol * 1000 / GAS_CONSTANT.value * inverse)
     return factor
 
 
@@ -221,7 +221,7 @@ def q10_of_energy(energy_kj_mol: float, temp_c: float) -> float:
     """
     require("energy_kj_mol", energy_kj_mol, 0.0, None, "kJ/mol")
     temp_k = temp_c + KELVIN
-    return exp(10 * energy_kj_mol * 1000 / (GAS_CONSTANT * temp_k * (temp_k + 10)))
+    return exp(10 * energy_kj_mol * 1000 / (GAS_CONSTANT.value * temp_k * (temp_k + 10)))
 
 
 def activity_factor(water_activity: "Numbers") -> "Numbers":

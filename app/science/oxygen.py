@@ -2,6 +2,7 @@
 
 from math import exp, log
 
+from app.science.constants import SEA_LEVEL_PRESSURE
 from app.science.errors import require
 from app.science.ranges import Range
 from app.science.sources import (
@@ -12,8 +13,6 @@ from app.science.sources import (
     Sourced,
 )
 from app.science.vapour import KELVIN, atmospheric_pressure_pa
-
-STANDARD_PRESSURE_PA = 101_325.0
 
 OXYGEN_IN_AIR = Sourced(0.2095, "mole fraction, dry", Evidence.READ, ICAO_ATMOSPHERE)
 TRUE_DENSITY = Sourced(
@@ -108,7 +107,7 @@ def oxygen_ml(
     require("headspace_m3", headspace_m3, 0.0, None, "m³")
     require("pressure_fraction", pressure_fraction, 0.0, 1.0)
     require("temp_c", temp_c, -40.0, 60.0, "°C")
-    pressure = atmospheric_pressure_pa(altitude_m) / STANDARD_PRESSURE_PA * pressure_fraction
+    pressure = atmospheric_pressure_pa(altitude_m) / SEA_LEVEL_PRESSURE.value * pressure_fraction
     return headspace_m3 * 1e6 * OXYGEN_IN_AIR.value * pressure * KELVIN / (temp_c + KELVIN)
 
 
@@ -173,7 +172,7 @@ def ingress_ml_per_day(
         ("oxygen_rate", oxygen_rate), ("area_m2", area_m2), ("leak_ml_per_day", leak_ml_per_day),
     ):  # fmt: skip
         require(name, value, 0.0, None)
-    pressure = atmospheric_pressure_pa(altitude_m) / STANDARD_PRESSURE_PA
+    pressure = atmospheric_pressure_pa(altitude_m) / SEA_LEVEL_PRESSURE.value
     return oxygen_rate * area_m2 * OXYGEN_IN_AIR.value * pressure + leak_ml_per_day
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import exp, pi
 
+from app.science.constants import GAS_CONSTANT
 from app.science.errors import require
 from app.science.sources import BARRIER_SHEETS, BIOSYSTEMS_TABLE, FITNESS_2020, Evidence, Sourced
 from app.science.vapour import KELVIN
@@ -11,7 +12,6 @@ from app.science.vapour import KELVIN
 _OTR = "mL/(m² d atm)"
 _WVTR = "g/(m² d) at 38 °C, 90 % humidity"
 _LEAK = "mL O₂/d per package"
-GAS_CONSTANT = 8.314462618  # J/(mol K), exact by definition of the SI
 
 
 class PackagingKind(StrEnum):
@@ -352,4 +352,4 @@ def film_temperature_factor(packaging: Packaging, temp_c: float) -> float:
     """
     require("temp_c", temp_c, -40.0, 60.0, "°C")
     energy = packaging.oxygen_energy.value * 1000
-    return exp(-energy / GAS_CONSTANT * (1 / (temp_c + KELVIN) - 1 / (23 + KELVIN)))
+    return exp(-energy / GAS_CONSTANT.value * (1 / (temp_c + KELVIN) - 1 / (23 + KELVIN)))
