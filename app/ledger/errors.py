@@ -1,7 +1,8 @@
 """What the ledger says when it refuses: which answer, why, and the amounts, never a sentence."""
 
+import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 
@@ -39,7 +40,7 @@ class Problem:
 
     field: str
     kind: ProblemKind
-    numbers: Mapping[str, object] = field(default_factory=dict)
+    numbers: Mapping[str, object] = dataclasses.field(default_factory=dict)
 
 
 class Refused(Exception):

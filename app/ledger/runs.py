@@ -29,6 +29,11 @@ class TrayState:
     dryness: Dryness | None
 
 
+def scale_step_of(session: Session) -> int:
+    """The step of the household's scale, mg; 1 g before it is set up."""
+    return session.scalar(select(Household.scale_step_mg)) or 1_000
+
+
 def dryer_kind(place: Place) -> DryerKind:
     """Whether a dryer works with cold vacuum or with warm air."""
     freeze = PlaceKind(place.kind) is PlaceKind.FREEZE_DRYER
@@ -67,7 +72,8 @@ def open_runs(session: Session) -> list[Run]:
 
 def trays_of(session: Session, run: Run) -> list[TrayState]:
     """Every tray of a run with its judgement, in the order of the tray numbers."""
-    scale_step_mg = session.scalar(select(Household.scale_step_mg)) or 1000
+    scale_step_mg = scale_step_of(session)
+    kind = dryer_kind(session.get_one(Place, run.place_id))
     trays = session.execute(
         select(Tray, Lot)
         .join(Lot, Lot.id == Tray.lot_id)
@@ -80,7 +86,9 @@ def trays_of(session: Session, run: Run) -> list[TrayState]:
         .order_by(TrayWeighing.weighed_at, TrayWeighing.id)
     ).all()
     return [
-        _state(tray, lot, [w for w in weighings if w.number == tray.number], run, scale_step_mg)
+        _state(
+            tray, lot, [w for w in weighings if w.number == tray.number], run, scale_step_mg, kind
+        )
         for tray, lot in trays
     ]
 
@@ -91,7 +99,12 @@ def hours_between(start: datetime, end: datetime) -> float:
 
 
 def _state(
-    tray: Tray, lot: Lot, weighings: Sequence[TrayWeighing], run: Run, scale_step_mg: int
+    tray: Tray,
+    lot: Lot,
+    weighings: Sequence[TrayWeighing],
+    run: Run,
+    scale_step_mg: int,
+    kind: DryerKind,
 ) -> TrayState:
     if not weighings:
         return TrayState(tray, lot, (), None)
@@ -103,5 +116,6 @@ def _state(
         scale_step_kg=to_kg(scale_step_mg),
         loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
         loaded_water=lot.water,
+        dryer=kind,
     )
     return TrayState(tray, lot, tuple(weighings), dryness)

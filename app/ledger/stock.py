@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import CompoundSelect, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound
@@ -54,7 +54,7 @@ def ref_of(row: Stock) -> StockRef:
     return StockRef(row.lot_id, row.place_id, row.package_id)
 
 
-def undone() -> "select[tuple[int]]":  # type: ignore[type-arg]
+def undone() -> CompoundSelect[int | None]:
     """The operations that were reversed, and the reversals: none of them tells what happened."""
     reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
     return reversed_ids.union_all(select(Operation.id).where(Operation.reverses_id.is_not(None)))

@@ -6,9 +6,10 @@ of it is used is computed when it is read.
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -31,11 +32,13 @@ from app.ledger.stock import StockRef, find_stock, ref_of, undone
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
+from app.science.errors import ScienceError
 from app.science.packaging import PackagingKind
 from app.science.version import MODEL_VERSION
-from app.science.window import Keeping, NoWindow, Stay, Storage, Window, estimate
+from app.science.window import Keeping, NoWindow, Stay, Storage, estimate
 
-IN_DRYER = "in_dryer"
+OUTSIDE_MODEL = "outside_model"  # such as a crumb, or more food than its package can hold
+LEAST_KG = 0.001  # the science takes no less
 
 _STORAGE = {
     PlaceKind.FREEZER: Storage.FREEZER,
@@ -119,10 +122,10 @@ def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
         composition=composition_of(lot),
         water_low=lot.water_low,
         water_high=lot.water_high,
-        net_mass_kg=to_kg(row.mass_mg),
+        net_mass_kg=max(to_kg(row.mass_mg), LEAST_KG),
         altitude_m=household.altitude_m if household else 0.0,
         opened_day=float((row.opened_on - start).days) if row.opened_on else None,
-        share_used=lot.share_used,
+        share_used=min(lot.share_used, 1.0),
         history=_stays(stays, start),
         **_package_inputs(session, lot, package),
     )
@@ -144,7 +147,7 @@ def _stays(stays: Sequence[KeptFrom], start: date) -> tuple[Stay, ...]:
     )
 
 
-def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, object]:
+def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, Any]:
     if package is None:
         return {"packaging": PackagingKind(lot.wrap), "volume_m3": None, "area_m2": None}
     packaging = session.get_one(Packaging, package.packaging_id)
@@ -183,7 +186,7 @@ def refresh(session: Session, rows: Iterable[Stock]) -> None:
             kept = Estimate(stock_id=row.id)
             session.add(kept)
         kept.key, kept.start = key, start
-        _fill(kept, estimate(keeping))
+        _fill(kept, keeping)
     session.flush()
 
 
@@ -194,17 +197,20 @@ def refresh_all(session: Session) -> int:
     return len(rows)
 
 
-def _fill(kept: Estimate, answer: Window | NoWindow) -> None:
+def _fill(kept: Estimate, keeping: Keeping) -> None:
+    try:
+        answer = estimate(keeping)
+    except ScienceError:
+        _fill_none(kept, OUTSIDE_MODEL, {})
+        return
     if isinstance(answer, NoWindow):
-        kept.early = kept.central = kept.late = None
-        kept.is_capped, kept.limit_word = False, str(answer.reason)
-        kept.payload = json.dumps({"numbers": dict(answer.numbers)})
+        _fill_none(kept, answer.reason, answer.numbers)
         return
     kept.early, kept.central, kept.late = (
         kept.start + timedelta(days=int(days))
         for days in (answer.early_days, answer.central_days, answer.late_days)
     )
-    kept.is_capped = answer.late_is_capped
+    kept.is_capped = answer.late_capped
     kept.limit_word = str(answer.limit)
     kept.payload = json.dumps(
         {
@@ -213,6 +219,12 @@ def _fill(kept: Estimate, answer: Window | NoWindow) -> None:
             "shares": [[str(limit), share] for limit, share in answer.shares],
         }
     )
+
+
+def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> None:
+    kept.early = kept.central = kept.late = None
+    kept.is_capped, kept.limit_word = False, str(reason)
+    kept.payload = json.dumps({"numbers": dict(numbers), "is_fixed": True})
 
 
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:

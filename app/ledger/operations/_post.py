@@ -28,9 +28,9 @@ from app.ledger.models import (
     Package,
     Place,
     Reading,
-    Stock,
     Weighing,
 )
+from app.ledger.safety import Applied
 from app.ledger.stock import StockRef, apply_entries, find_stock
 from app.ledger.words import (
     AdditionKind,
@@ -43,7 +43,6 @@ from app.ledger.words import (
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
 from app.science.packaging import PackagingKind
-from app.science.safety.rule import Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,14 +123,6 @@ class Measured:
     hours: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Applied:
-    """A safety verdict with the reason the person gave, if one was asked for."""
-
-    verdict: Verdict
-    reason: str = ""
-
-
 @dataclass(slots=True)
 class Posting:
     """One operation, ready to be checked and written."""
@@ -201,42 +192,13 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
         )
         for take in posting.takes
     ]
-    session.add_all(sorted(entries, key=lambda entry: entry.mass_mg))
+    session.add_all(entries)
     _write_flows(session, operation.id, posting, lots)
     _write_lines(session, operation.id, posting)
     _write_balance(session, operation.id, posting)
     touched = apply_entries(session, entries)
     windows.refresh(session, touched)
     return Posted(operation.id, tuple(lot.id for lot in lots), tuple(p.id for p in packages))
-
-
-def gate(
-    verdicts: Sequence[Verdict], reason: str = "", *, stops_refuse: bool = True
-) -> list[Applied]:
-    """Turn safety verdicts into checkpoints, or refuse.
-
-    Args:
-        verdicts: what the rules say. reason: what the person wrote, or "".
-        stops_refuse: False where a stop keeps a mark instead of refusing the entry (cooking).
-    Returns:
-        The checkpoints to record; passes are recorded too, as evidence.
-    Raises:
-        Refused: a rule stops the step, or asks for a reason that was not given.
-    """
-    problems: list[Problem] = []
-    for verdict in verdicts:
-        numbers = {
-            "rule": verdict.rule.id,
-            "sentence": verdict.sentence,
-            "source": verdict.source_text,
-        }
-        if verdict.outcome == "stop" and stops_refuse:
-            problems.append(Problem("gate", ProblemKind.GATE, numbers))
-        elif verdict.outcome in ("confirm", "ask") and not reason.strip():
-            problems.append(Problem("reason", ProblemKind.NEEDS_REASON, numbers))
-    if problems:
-        raise Refused(*problems)
-    return [Applied(v, reason if v.outcome in ("confirm", "ask") else "") for v in verdicts]
 
 
 def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Problem]:
@@ -506,10 +468,3 @@ def _write_balance(session: Session, operation_id: int, posting: Posting) -> Non
 def losses(*pairs: tuple[LossKind, int]) -> list[tuple[LossKind, int, str]]:
     """The losses above zero, ready for a posting."""
     return [(kind, mass_mg, "") for kind, mass_mg in pairs if mass_mg > 0]
-
-
-def touched_stock(session: Session, lot_id: int) -> list[Stock]:
-    """Every row of stock of one lot, in the order of its packages."""
-    return list(
-        session.scalars(select(Stock).where(Stock.lot_id == lot_id).order_by(Stock.package_id))
-    )

@@ -13,7 +13,8 @@ from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.classes import FoodClass, Treatment
-from app.science.composition import with_water
+from app.science.cooking import blanched
+from app.science.errors import ScienceError
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Blanch:
 
 
 def blanch(session: Session, request: Blanch, *, at: datetime, by: int | None) -> Posted:
-    """Record a blanching. A change of weight is counted as water, taken up or run off.
+    """Record a blanching; what drained off carried some of the solids with it.
 
     Raises:
         Refused: animal food (cook it instead), or more water lost than there was.
@@ -38,13 +39,16 @@ def blanch(session: Session, request: Blanch, *, at: datetime, by: int | None) -
     if FoodClass(lot.food_class).is_animal:
         raise refuse("ref", ProblemKind.WRONG_STATE, why="blanching_is_for_produce")
     change_mg = request.made_mg - request.mass_mg
-    water_kg = lot.water * to_kg(request.mass_mg) + to_kg(change_mg)
-    if request.made_mg <= 0 or water_kg < 0:
-        raise refuse("made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water")
+    try:
+        after = blanched(composition_of(lot), to_kg(request.mass_mg), to_kg(request.made_mg))
+    except ScienceError as error:
+        raise refuse(
+            "made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water"
+        ) from error
     new = made_from(
         lot,
         request.done_on,
-        composition=with_water(composition_of(lot), water_kg / to_kg(request.made_mg)),
+        composition=after.food,
         treatments=frozenset({Treatment.BLANCHED}),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )

@@ -14,15 +14,16 @@ from app.ledger.operations._post import (
     Posted,
     Posting,
     Take,
-    gate,
     losses,
     post,
 )
+from app.ledger.safety import gate, rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import LossKind, OperationKind, ReadingKind
 from app.science.classes import Treatment
-from app.science.composition import with_water
+from app.science.composition import with_lost_water
+from app.science.errors import ScienceError
 from app.science.safety.verdicts import cooled
 
 
@@ -59,15 +60,20 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg - request.made_mg
     checkpoints = gate(
-        cooled([(reading.hours, reading.temp_c) for reading in request.readings]),
+        cooled(
+            [(reading.hours, reading.temp_c) for reading in request.readings],
+            rule_set=rule_set_of(session),
+        ),
         request.reason,
     )
-    composition = composition_of(lot)
-    if 0 < evaporated_mg < request.mass_mg:
-        water_kg = composition.water * to_kg(request.mass_mg) - to_kg(evaporated_mg)
-        if water_kg < 0:
-            raise refuse("made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water")
-        composition = with_water(composition, water_kg / to_kg(request.made_mg))
+    try:
+        composition = with_lost_water(
+            composition_of(lot), to_kg(max(request.mass_mg, 1)), to_kg(max(evaporated_mg, 0))
+        )
+    except ScienceError as error:
+        raise refuse(
+            "made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water"
+        ) from error
     posting = Posting(
         OperationKind.CHILL,
         request.done_on,

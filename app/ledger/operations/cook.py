@@ -11,24 +11,22 @@ from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot
 from app.ledger.operations._post import (
-    Applied,
     Make,
     Measured,
     Posted,
     Posting,
     Take,
-    gate,
     losses,
     post,
 )
+from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
 from app.science.classes import FoodClass, Form, Treatment
-from app.science.composition import Composition, mix, with_water
-from app.science.safety.verdicts import cooked
-
-_WATER = Composition(water=1.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=0.0)
+from app.science.composition import Composition, with_added_water, with_lost_water
+from app.science.errors import ScienceError
+from app.science.safety.verdicts import clears_raw, cooked
 
 
 class CookMethod(StrEnum):
@@ -79,8 +77,11 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
     """
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg + request.water_mg - request.made_mg
-    checkpoints = _checkpoints(lot, request)
-    done = not any(applied.verdict.outcome == "stop" for applied in checkpoints)
+    checkpoints = _checkpoints(session, lot, request)
+    done = not lot.is_raw or clears_raw(
+        [applied.verdict for applied in checkpoints],
+        [applied.verdict.id for applied in checkpoints if applied.reason],
+    )
     new = made_from(
         lot,
         request.done_on,
@@ -112,7 +113,7 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
     return post(session, posting, at=at, by=by)
 
 
-def _checkpoints(lot: Lot, request: Cook) -> list[Applied]:
+def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
     if not lot.is_raw:
         return []
     centre = request.centre
@@ -122,21 +123,20 @@ def _checkpoints(lot: Lot, request: Cook) -> list[Applied]:
         centre.value if centre else None,
         centre.unit if centre else "C",
         rest_minutes=request.rest_minutes,
+        rule_set=rule_set_of(session),
+        insisted=bool(request.reason.strip()),
     )
     return gate(verdicts, request.reason, stops_refuse=False)
 
 
 def _cooked_composition(lot: Lot, request: Cook, evaporated_mg: int) -> Composition:
+    if request.mass_mg <= 0:
+        return composition_of(lot)  # refused when it is posted
     pot_kg = to_kg(request.mass_mg + request.water_mg)
-    pot = mix([(composition_of(lot), to_kg(request.mass_mg)), (_WATER, to_kg(request.water_mg))])
-    if evaporated_mg <= 0 or request.made_mg <= 0:
-        return pot  # a mass that does not fit is refused when it is posted
-    water_left_kg = pot.water * pot_kg - to_kg(evaporated_mg)
-    if water_left_kg < 0:
+    pot = with_added_water(composition_of(lot), to_kg(request.mass_mg), to_kg(request.water_mg))
+    try:
+        return with_lost_water(pot, pot_kg, to_kg(max(evaporated_mg, 0)))
+    except ScienceError as error:
         raise refuse(
-            "made_mg",
-            ProblemKind.IMPOSSIBLE,
-            reason="more_evaporated_than_water",
-            least_mg=round((1.0 - pot.water) * pot_kg * 1e6),
-        )
-    return with_water(pot, water_left_kg / to_kg(request.made_mg))
+            "made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water"
+        ) from error

@@ -14,14 +14,15 @@ from app.ledger.operations._post import (
     NewLot,
     Posted,
     Posting,
-    gate,
     post,
 )
+from app.ledger.safety import noted, rule_set_of
 from app.ledger.words import AdditionKind, CompositionBasis, OperationKind, SourceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
 from app.science.foods import food
 from app.science.packaging import PackagingKind
+from app.science.safety.game import Step
 from app.science.safety.verdicts import game_notes
 
 
@@ -55,7 +56,6 @@ class Intake:
     fat_fraction: float | None = None  # measured or printed on the packet
     wrap: PackagingKind | None = None
     note: str = ""
-    reason: str = ""
 
 
 def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -> Posted:
@@ -94,7 +94,11 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         source_id=source.id,
     )
     verdicts = game_notes(
-        known.food_class, known.name, lead_ammunition=request.source.taken_with_lead
+        known.food_class,
+        f"{request.name} {known.name}",
+        lead_ammunition=request.source.taken_with_lead or None,
+        step=Step.APART,
+        rule_set=rule_set_of(session),
     )
     posting = Posting(
         OperationKind.INTAKE,
@@ -103,7 +107,7 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         makes=[Make(request.place_id, mass_mg, lot)],
         additions=[(AdditionKind.INTAKE, mass_mg, request.source.name)],
         weighings=request.bowls,
-        checkpoints=gate(verdicts, request.reason),
+        checkpoints=noted(verdicts),
         balance_field="bowls",
     )
     return post(session, posting, at=at, by=by)

@@ -6,16 +6,18 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
 from app.ledger.models import Run, Tray
-from app.ledger.operations._post import Make, Posted, Posting, Take, gate, post
+from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.runs import open_runs
+from app.ledger.safety import gate, rule_set_of
 from app.ledger.stock import StockRef
-from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
-from app.science.classes import FoodClass, Treatment
+from app.science.classes import FoodClass
 from app.science.drying import DryerKind
+from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import dried_meat, dryer_load
 
@@ -104,13 +106,18 @@ def _field(request: Load, ref: StockRef) -> str:
 
 
 def _verdicts(session: Session, request: Load, place: PlaceKind) -> list[Verdict]:
-    lots = {t.ref: known_lot(session, t.ref, "trays") for t in request.trays}
-    verdicts = list(dryer_load([lot.is_raw for lot in lots.values()]))
+    lots = {t.ref.lot_id: known_lot(session, t.ref, "trays") for t in request.trays}
+    sharing, _ = dryer_load({code_of(lot_id): lot.is_raw for lot_id, lot in lots.items()})
     kind = DryerKind.FREEZE if place is PlaceKind.FREEZE_DRYER else DryerKind.AIR
-    for ref, lot in lots.items():
-        if FoodClass(lot.food_class).is_animal:
-            was_cooked = Treatment.COOKED in treatments_of(session, ref.lot_id)
-            verdicts += dried_meat(FoodClass(lot.food_class), was_cooked, kind)
+    verdicts = list(sharing)
+    for lot in lots.values():
+        verdicts += dried_meat(
+            [FoodClass(lot.food_class)],
+            kind,
+            was_cooked=not lot.is_raw,
+            kept=Kept.FREEZER,  # where it will be kept is asked when it is packed
+            rule_set=rule_set_of(session),
+        )
     return verdicts
 
 

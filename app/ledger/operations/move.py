@@ -3,16 +3,20 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
-from app.ledger.models import Lot
-from app.ledger.operations._post import Applied, Make, Posted, Posting, Take, gate, post
+from app.ledger.models import Lot, Operation
+from app.ledger.operations._post import Make, Posted, Posting, Take, post
+from app.ledger.queries.trace import trace
+from app.ledger.safety import Applied, gate
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import Treatment
+from app.science.safety.thawing import ThawWay
 from app.science.safety.verdicts import may_refreeze
 
 
@@ -77,5 +81,18 @@ def _refreezing(session: Session, request: Move, target: PlaceKind) -> list[Appl
         lot = session.get_one(Lot, ref.lot_id)
         treatments = treatments_of(session, ref.lot_id)
         if Treatment.THAWED in treatments and lot.is_raw:
-            checkpoints += gate(may_refreeze(), request.reason)
+            checkpoints += gate(may_refreeze(_way(session, ref.lot_id)), request.reason)
     return checkpoints
+
+
+def _way(session: Session, lot_id: int) -> ThawWay:
+    """How a lot was thawed: by the newest thawing upstream."""
+    ids = {lot_id} | {traced.lot_id for traced in trace(session, lot_id).upstream}
+    method = session.scalar(
+        select(Operation.method)
+        .join(Lot, Lot.operation_id == Operation.id)
+        .where(Lot.id.in_(ids), Operation.kind == OperationKind.THAW)
+        .order_by(Operation.id.desc())
+        .limit(1)
+    )
+    return ThawWay(method) if method else ThawWay.REFRIGERATOR

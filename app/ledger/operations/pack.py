@@ -9,26 +9,32 @@ from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, made_from
 from app.ledger.models import Absorber, Lot, Packaging
 from app.ledger.operations._post import (
-    Applied,
     Make,
     NewPackage,
     Posted,
     Posting,
     Take,
-    gate,
     losses,
     post,
 )
+from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import composition_of, treatments_of
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
+from app.science.composition import with_water
+from app.science.drying import DryerKind
+from app.science.errors import ScienceError
 from app.science.packaging import PackagingKind
+from app.science.safety.absorbers import AbsorberKind
+from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import absorber as absorber_verdicts
-from app.science.safety.verdicts import oxygen_free_pack
+from app.science.safety.verdicts import dried_meat, oxygen_free_pack
 from app.science.sorption import water_activity
 
+_KEPT = {PlaceKind.FREEZER: Kept.FREEZER, PlaceKind.FRIDGE: Kept.FRIDGE}
+_ABSORBER_KINDS = {True: AbsorberKind.SELF_REACTING, False: AbsorberKind.MOISTURE_DEPENDENT}
 DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 
 
@@ -108,31 +114,59 @@ def _check_weights(session: Session, request: Pack) -> None:
 
 
 def _checkpoints(session: Session, request: Pack, lot: Lot) -> list[Applied]:
-    without_oxygen = request.absorber_id is not None or request.pressure_fraction < 1.0
-    cold = kind_of(session, request.place_id) in (PlaceKind.FREEZER, PlaceKind.FRIDGE)
-    if cold or not without_oxygen:
+    is_vacuum = request.pressure_fraction < 1.0
+    if request.absorber_id is None and not is_vacuum:
         return []
-    dry_verdicts = pack_verdicts(session, lot)
+    kept = _KEPT.get(kind_of(session, request.place_id), Kept.SHELF)
+    verdicts = pack_verdicts(session, lot, kept, is_vacuum=is_vacuum)
     if request.absorber_id is not None:
         chosen = session.get_one(Absorber, request.absorber_id)
-        activity = water_activity(FoodClass(lot.food_class), composition_of(lot))
-        dry_verdicts += absorber_verdicts(
-            self_activated=chosen.is_self_activated, water_activity=activity
-        )
-    return gate(dry_verdicts, request.reason)
+        kind = _ABSORBER_KINDS[chosen.is_self_activated]
+        verdicts += absorber_verdicts(kind, water_activity=driest_activity(lot))
+    return gate(verdicts, request.reason)
 
 
-def pack_verdicts(session: Session, lot: Lot) -> list[Verdict]:
-    """What the rules say about sealing this lot without oxygen at room temperature."""
-    composition = composition_of(lot)
-    dried = bool(treatments_of(session, lot.id) & DRIED)
-    return list(
+def pack_verdicts(
+    session: Session, lot: Lot, kept: Kept = Kept.SHELF, *, is_vacuum: bool = False
+) -> list[Verdict]:
+    """What the rules say about sealing this lot without oxygen, by the wet end of its range."""
+    dried = treatments_of(session, lot.id) & DRIED
+    verdicts = list(
         oxygen_free_pack(
             FoodClass(lot.food_class),
-            fat_fraction=composition.fat,
-            water_low=lot.water_low if dried else composition.water,
-            water_high=lot.water_high if dried else composition.water,
+            fat_fraction=lot.fat,
+            water_low=lot.water_low if dried else lot.water,
+            water_high=lot.water_high if dried else lot.water,
+            water_activity=wettest_activity(lot),
             moisture_is_measured=lot.water_is_measured,
-            is_raw=lot.is_raw,
+            raw=lot.is_raw,
+            is_vacuum=is_vacuum,
+            kept=kept,
         )
     )
+    if Treatment.DRIED_AIR in dried:
+        verdicts += dried_meat(
+            [FoodClass(lot.food_class)],
+            DryerKind.AIR,
+            was_cooked=not lot.is_raw,
+            kept=kept,
+            rule_set=rule_set_of(session),
+        )
+    return verdicts
+
+
+def wettest_activity(lot: Lot) -> float | None:
+    """Water activity at the wet end of a lot's moisture, computed; None where no model holds."""
+    return _activity(lot, lot.water if lot.water_high is None else lot.water_high)
+
+
+def driest_activity(lot: Lot) -> float | None:
+    """Water activity at the dry end, where an absorber has least moisture to work with."""
+    return _activity(lot, lot.water if lot.water_low is None else lot.water_low)
+
+
+def _activity(lot: Lot, water: float) -> float | None:
+    try:
+        return water_activity(FoodClass(lot.food_class), with_water(composition_of(lot), water))
+    except ScienceError:
+        return None

@@ -7,7 +7,8 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from
-from app.ledger.operations._post import Make, Posted, Posting, Take, gate, losses, post
+from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
+from app.ledger.safety import gate
 from app.ledger.stock import StockRef
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import Treatment

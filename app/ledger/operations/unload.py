@@ -12,14 +12,21 @@ from app.ledger.lots import known_place, made_from
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Place, RunEnd, Stock
 from app.ledger.operations._post import Make, NewLot, Posted, Posting, Take, losses, post
-from app.ledger.runs import TrayState, dryer_kind, is_over, known_run, trays_of
+from app.ledger.runs import (
+    TrayState,
+    dryer_kind,
+    is_over,
+    known_run,
+    scale_step_of,
+    trays_of,
+)
 from app.ledger.stock import ref_of
 from app.ledger.windows import composition_of
 from app.ledger.words import CompositionBasis, LossKind, OperationKind
 from app.science.classes import Treatment
 from app.science.composition import with_water
 from app.science.drying import DryerKind
-from app.science.dryness import balance_water
+from app.science.dryness import Dryness, TrayWeighing, judge
 
 LEAST_WATER = 0.003  # nothing leaves a household dryer with less; our judgement
 
@@ -124,7 +131,7 @@ def _dry_lot(
 ) -> NewLot:
     lot = session.get_one(Lot, row.lot_id)
     own = [state for state in trays if state.lot.id == lot.id]
-    low, central, high, measured = _residual_water(lot, row.mass_mg, made_mg, own)
+    low, central, high, measured = _residual_water(session, lot, row.mass_mg, made_mg, place, own)
     freeze = dryer_kind(place) is DryerKind.FREEZE
     return made_from(
         lot,
@@ -141,7 +148,7 @@ def _dry_lot(
 
 
 def _residual_water(
-    lot: Lot, loaded_mg: int, made_mg: int, trays: list[TrayState]
+    session: Session, lot: Lot, loaded_mg: int, made_mg: int, place: Place, trays: list[TrayState]
 ) -> tuple[float, float, float, bool]:
     """Low, central and high water fraction of the dry lot, and whether weigh-backs say so.
 
@@ -150,7 +157,18 @@ def _residual_water(
     judged = [state.dryness for state in trays if state.dryness is not None]
     if len(judged) == len(trays) and all(len(state.weighings) >= 2 for state in trays):
         wettest = max(judged, key=lambda dryness: dryness.residual_water.high)
-        water = wettest.residual_water
-        return water.low, max(water.central, LEAST_WATER), water.high, True
-    water = balance_water(to_kg(loaded_mg), lot.water, to_kg(made_mg))
-    return water.low, max(water.central, LEAST_WATER), water.high, False
+        return _spread(wettest, is_measured=True)
+    alone = judge(
+        [TrayWeighing(0.0, to_kg(made_mg))],
+        scale_step_kg=to_kg(scale_step_of(session)),
+        loaded_kg=to_kg(loaded_mg),
+        loaded_water=lot.water,
+        dryer=dryer_kind(place),
+    )
+    return _spread(alone, is_measured=False)
+
+
+def _spread(dryness: Dryness, *, is_measured: bool) -> tuple[float, float, float, bool]:
+    water = dryness.residual_water
+    central = max(water.central, LEAST_WATER)
+    return min(water.low, central), central, max(water.high, central), is_measured

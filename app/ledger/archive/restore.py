@@ -1,0 +1,113 @@
+"""Restore: a backup takes the ledger's place, once it is known to be sound."""
+
+import shutil
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from app.ledger import schema
+from app.ledger.archive.backup import Damaged, copy_whole, faults_of, flush, flush_folder
+from app.ledger.book import Book
+from app.ledger.checks import Finding, check_all
+
+_BESIDE = ("", "-wal", "-shm")  # what SQLite keeps under one name
+
+
+class NotALedger(Exception):
+    """The file is a database of something else."""
+
+
+class Unbalanced(Exception):
+    """The file can be read, but its ledger does not balance."""
+
+    def __init__(self, findings: list[Finding]) -> None:
+        """Keep what was found."""
+        self.findings = findings
+        super().__init__("; ".join(str(finding) for finding in findings))
+
+
+class InUse(Exception):
+    """Another process holds the data file open."""
+
+
+def restore(source: Path, data_file: Path, *, at: datetime) -> Path | None:
+    """Put a backup in the ledger's place; what was there is kept under a dated name.
+
+    Args:
+        source: the backup; only read. data_file: the ledger. at: now, for the dated name.
+    Returns:
+        Where the replaced ledger is kept; None when there was none.
+    Raises:
+        FileNotFoundError: no such backup. Damaged, NotALedger, Unbalanced: it is not sound.
+        NewerLedger: it was written by a newer version.
+        InUse: a server holds the ledger. Whatever is raised, the ledger is as it was.
+    """
+    if not source.is_file():
+        raise FileNotFoundError(source)
+    if data_file.exists() and source.samefile(data_file):
+        raise FileExistsError(source)
+    data_file.parent.mkdir(parents=True, exist_ok=True)
+    candidate = data_file.with_name(f".{data_file.name}.restoring")
+    remove(candidate)
+    try:
+        _prepare(source, candidate)
+        kept = _keep(data_file, at) if data_file.exists() else None
+        remove(data_file, log_only=True)  # before the swap: an old log must not meet the new file
+        candidate.replace(data_file)
+    finally:
+        remove(candidate)
+    flush_folder(data_file.parent)
+    return kept
+
+
+def remove(path: Path, *, log_only: bool = False) -> None:
+    """Delete a database file with what SQLite keeps beside it, or only the latter."""
+    for ending in _BESIDE[1:] if log_only else _BESIDE:
+        path.with_name(path.name + ending).unlink(missing_ok=True)
+
+
+def _prepare(source: Path, candidate: Path) -> None:
+    """Copy the backup beside the ledger, bring it to the present shape and check all of it."""
+    faults = faults_of(source, quick=False)
+    if faults:
+        raise Damaged(source, faults)
+    if schema.revision_of(source) is None:
+        raise NotALedger(source)
+    copy_whole(source, candidate)
+    schema.bring_up(candidate)
+    book = Book(candidate)
+    try:
+        with book.reading() as session:
+            findings = check_all(session)
+    finally:
+        book.close()
+    if findings:
+        raise Unbalanced(findings)
+    flush(candidate)
+
+
+def _keep(data_file: Path, at: datetime) -> Path:
+    """Copy the present ledger, byte for byte, so that even a damaged one is kept as it is."""
+    _close_log(data_file)
+    stamp = at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+    kept = data_file.with_name(f"{data_file.stem}-replaced-{stamp}{data_file.suffix}")
+    for ending in _BESIDE[:2]:
+        part = data_file.with_name(data_file.name + ending)
+        if part.exists():
+            copy = kept.with_name(kept.name + ending)
+            shutil.copy2(part, copy)
+            flush(copy)
+    return kept
+
+
+def _close_log(data_file: Path) -> None:
+    """Fold the log into the file; SQLite allows it only to a process that is alone with it."""
+    try:
+        with closing(sqlite3.connect(data_file, timeout=1.0)) as connection:
+            connection.execute("PRAGMA journal_mode=DELETE")
+    except sqlite3.OperationalError as error:
+        if "locked" in str(error):
+            raise InUse(data_file) from error
+    except sqlite3.DatabaseError:
+        return  # damaged: it is kept with its log, as it is

@@ -1,0 +1,60 @@
+"""Does the whole ledger balance? Each check reads one promise of the ledger against its rows."""
+
+from collections.abc import Callable
+
+from sqlalchemy.exc import DatabaseError
+from sqlalchemy.orm import Session
+
+from app.ledger.checks.file import file_is_whole, references_lead_somewhere
+from app.ledger.checks.finding import Finding
+from app.ledger.checks.flows import flows_fill_new_lots, flows_follow_entries, reversals_mirror
+from app.ledger.checks.marks import (
+    allergens_are_inherited,
+    harvest_is_the_earliest,
+    raw_stays_raw,
+)
+from app.ledger.checks.masses import (
+    nothing_below_zero,
+    operations_balance,
+    packages_hold_their_own,
+    stock_is_the_entries,
+)
+from app.ledger.checks.words import estimates_belong_to_stock, words_are_known
+
+__all__ = ["CHECKS", "Finding", "check_all"]
+
+
+def check_all(session: Session) -> list[Finding]:
+    """Run every check; an unreadable table becomes a finding, so that the others still speak.
+
+    Args:
+        session: an open reading transaction.
+    Returns:
+        Everything found, in the order of CHECKS; empty when the ledger is sound.
+    """
+    findings: list[Finding] = []
+    for check in CHECKS:
+        try:
+            findings += check(session)
+        except (DatabaseError, ValueError) as error:  # ValueError: a date that is none
+            why = {"why": str(getattr(error, "orig", error))}
+            findings.append(Finding(check.__name__, "data file", "cannot be read: {why}", why))
+    return findings
+
+
+CHECKS: tuple[Callable[[Session], list[Finding]], ...] = (
+    file_is_whole,
+    references_lead_somewhere,
+    operations_balance,
+    stock_is_the_entries,
+    nothing_below_zero,
+    packages_hold_their_own,
+    flows_fill_new_lots,
+    flows_follow_entries,
+    raw_stays_raw,
+    allergens_are_inherited,
+    harvest_is_the_earliest,
+    reversals_mirror,
+    estimates_belong_to_stock,
+    words_are_known,
+)

@@ -1,0 +1,103 @@
+"""Checks of descent: what flowed where, and corrections that take back what they name."""
+
+from collections import Counter, defaultdict
+
+from sqlalchemy import Select, func, select
+from sqlalchemy.orm import Session
+
+from app.ledger.checks.finding import Finding, lot_words
+from app.ledger.models import Addition, Entry, Flow, Loss, Lot, Operation
+from app.ledger.stock import StockRef
+from app.ledger.words import OperationKind
+
+
+def flows_fill_new_lots(session: Session) -> list[Finding]:
+    """What flowed into a new lot is its made mass; less only where something was added."""
+    made = _sums(
+        select(Lot.id, func.sum(Entry.mass_mg))
+        .join(Entry, (Entry.lot_id == Lot.id) & (Entry.operation_id == Lot.operation_id))
+        .where(Entry.mass_mg > 0)
+        .group_by(Lot.id),
+        session,
+    )
+    flowed = _sums(select(Flow.result_id, func.sum(Flow.mass_mg)).group_by(Flow.result_id), session)
+    with_additions = set(session.scalars(select(Addition.operation_id)))
+    findings = []
+    for lot_id, operation_id in session.execute(select(Lot.id, Lot.operation_id)):
+        made_mg, flowed_mg = made.get(lot_id, 0), flowed.get(lot_id, 0)
+        if flowed_mg > made_mg or (flowed_mg < made_mg and operation_id not in with_additions):
+            words = "made with {made_mg} mg, of which {flowed_mg} mg flowed in"
+            numbers = {"made_mg": made_mg, "flowed_mg": flowed_mg}
+            findings.append(Finding("flows_fill_new_lots", lot_words(lot_id), words, numbers))
+    return findings
+
+
+def _sums(query: Select[int, int], session: Session) -> dict[int, int]:
+    return dict(session.execute(query).tuples().all())
+
+
+def flows_follow_entries(session: Session) -> list[Finding]:
+    """A flow leads from each lot that its operation took to each lot that it made; no others."""
+    taken: dict[int, set[int]] = defaultdict(set)
+    for operation_id, lot_id in session.execute(
+        select(Entry.operation_id, Entry.lot_id).where(Entry.mass_mg < 0)
+    ):
+        taken[operation_id].add(lot_id)
+    expected = {
+        (operation_id, source_id, lot_id)
+        for lot_id, operation_id in session.execute(select(Lot.id, Lot.operation_id))
+        for source_id in taken[operation_id]
+    }
+    flows = {
+        (operation_id, source_id, result_id)
+        for operation_id, source_id, result_id in session.execute(
+            select(Flow.operation_id, Flow.source_id, Flow.result_id)
+        )
+    }
+    return [
+        Finding(
+            "flows_follow_entries",
+            f"operation {operation_id}",
+            "the flow from {source} to {result} is missing"
+            if (operation_id, source_id, result_id) in expected
+            else "a flow from {source} to {result} that its entries do not know",
+            {"source": lot_words(source_id), "result": lot_words(result_id)},
+        )
+        for operation_id, source_id, result_id in sorted(expected ^ flows)
+    ]
+
+
+def reversals_mirror(session: Session) -> list[Finding]:
+    """A correction takes back exactly what its operation did: each entry, each line."""
+    pairs = session.execute(
+        select(Operation.id, Operation.reverses_id, Operation.kind).where(
+            Operation.reverses_id.is_not(None) | (Operation.kind == OperationKind.CORRECT)
+        )
+    ).all()
+    entries: dict[int, Counter[StockRef]] = defaultdict(Counter)
+    for operation_id, lot_id, place_id, package_id, mass_mg in session.execute(
+        select(Entry.operation_id, Entry.lot_id, Entry.place_id, Entry.package_id, Entry.mass_mg)
+    ):
+        entries[operation_id][StockRef(lot_id, place_id, package_id)] += mass_mg
+    added, lost = _totals(session, Addition), _totals(session, Loss)
+    findings = []
+    for operation_id, reverses_id, kind in pairs:
+        if reverses_id is None or kind != OperationKind.CORRECT or reverses_id >= operation_id:
+            words = "a correction names one earlier operation, and nothing else does"
+        elif any(
+            entries[operation_id][ref] != -entries[reverses_id][ref]
+            for ref in entries[operation_id].keys() | entries[reverses_id].keys()
+        ):
+            words = "moves other masses than operation {reverses_id}, which it takes back"
+        elif (added[operation_id], lost[operation_id]) != (lost[reverses_id], added[reverses_id]):
+            words = "adds and loses other masses than operation {reverses_id}, which it takes back"
+        else:
+            continue
+        numbers = {"reverses_id": reverses_id}
+        findings.append(Finding("reversals_mirror", f"operation {operation_id}", words, numbers))
+    return findings
+
+
+def _totals(session: Session, table: type[Addition] | type[Loss]) -> Counter[int]:
+    query = select(table.operation_id, func.sum(table.mass_mg)).group_by(table.operation_id)
+    return Counter(_sums(query, session))

@@ -1,0 +1,175 @@
+"""Operations as they were written: who, when, what, and what every gram did."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.codes import code_of
+from app.ledger.errors import NotFound
+from app.ledger.models import (
+    Addition,
+    Checkpoint,
+    Entry,
+    Loss,
+    Lot,
+    Operation,
+    Package,
+    Person,
+    Place,
+    Reading,
+    Weighing,
+)
+from app.ledger.words import OperationKind
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """One line of an operation: mass below 0 was taken, above 0 made."""
+
+    code: str
+    name: str
+    package: str
+    place: str
+    mass_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class OperationLine:
+    """One operation with all its lines."""
+
+    id: int
+    kind: OperationKind
+    method: str
+    done_on: date
+    recorded_at: datetime
+    person: str
+    note: str
+    reverses_id: int | None
+    reversed_by: int | None
+    entries: tuple[EntryLine, ...]
+    additions: tuple[tuple[str, int, str], ...]
+    losses: tuple[tuple[str, int, str], ...]
+    weighings: tuple[Weighing, ...]
+    readings: tuple[Reading, ...]
+    checkpoints: tuple[Checkpoint, ...]
+
+    @property
+    def taken_mg(self) -> int:
+        """Mass taken from lots."""
+        return -sum(entry.mass_mg for entry in self.entries if entry.mass_mg < 0)
+
+    @property
+    def made_mg(self) -> int:
+        """Mass of the lots made."""
+        return sum(entry.mass_mg for entry in self.entries if entry.mass_mg > 0)
+
+
+def operations(
+    session: Session, *, lot_id: int | None = None, limit: int = 50, before: int | None = None
+) -> list[OperationLine]:
+    """The newest operations first, all of them or only those that touched a lot.
+
+    Args:
+        limit: how many at most. before: only operations with a lower number, for paging.
+    """
+    query = select(Operation).order_by(Operation.id.desc()).limit(limit)
+    if lot_id is not None:
+        query = query.where(
+            Operation.id.in_(select(Entry.operation_id).where(Entry.lot_id == lot_id))
+        )
+    if before is not None:
+        query = query.where(Operation.id < before)
+    return _lines(session, session.scalars(query).all())
+
+
+def operation(session: Session, operation_id: int) -> OperationLine:
+    """One operation; NotFound when there is none."""
+    row = session.get(Operation, operation_id)
+    if row is None:
+        raise NotFound(str(operation_id))
+    return _lines(session, [row])[0]
+
+
+def newest_operation(session: Session) -> int | None:
+    """The number of the newest operation that was not taken back, for the undo button."""
+    reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
+    return session.scalar(
+        select(Operation.id)
+        .where(Operation.kind != OperationKind.CORRECT, Operation.id.not_in(reversed_ids))
+        .order_by(Operation.id.desc())
+        .limit(1)
+    )
+
+
+def _lines(session: Session, rows: Sequence[Operation]) -> list[OperationLine]:
+    ids = [row.id for row in rows]
+    people = {person.id: person.name for person in session.scalars(select(Person))}
+    reversals = {
+        target: number
+        for number, target in session.execute(
+            select(Operation.id, Operation.reverses_id).where(Operation.reverses_id.in_(ids))
+        )
+    }
+    entries = _entries(session, ids)
+    return [
+        OperationLine(
+            id=row.id,
+            kind=OperationKind(row.kind),
+            method=row.method,
+            done_on=row.done_on,
+            recorded_at=row.recorded_at,
+            person=people.get(row.person_id or 0, ""),
+            note=row.note,
+            reverses_id=row.reverses_id,
+            reversed_by=reversals.get(row.id),
+            entries=tuple(entries.get(row.id, ())),
+            additions=_of(session, Addition, row.id),
+            losses=_of(session, Loss, row.id),
+            weighings=tuple(
+                session.scalars(select(Weighing).where(Weighing.operation_id == row.id))
+            ),
+            readings=tuple(session.scalars(select(Reading).where(Reading.operation_id == row.id))),
+            checkpoints=tuple(
+                session.scalars(select(Checkpoint).where(Checkpoint.operation_id == row.id))
+            ),
+        )
+        for row in rows
+    ]
+
+
+def _entries(session: Session, ids: Sequence[int]) -> dict[int, list[EntryLine]]:
+    rows = session.execute(
+        select(
+            Entry.operation_id,
+            Entry.lot_id,
+            Entry.mass_mg,
+            Lot.name,
+            Place.name.label("place"),
+            Package.number,
+            Package.of_count,
+        )
+        .join(Lot, Lot.id == Entry.lot_id)
+        .join(Place, Place.id == Entry.place_id)
+        .outerjoin(Package, Package.id == Entry.package_id)
+        .where(Entry.operation_id.in_(ids))
+        .order_by(Entry.mass_mg < 0, Entry.id)
+    ).all()
+    lines: dict[int, list[EntryLine]] = {}
+    for row in rows:
+        package = f"{row.number} of {row.of_count}" if row.number else ""
+        lines.setdefault(row.operation_id, []).append(
+            EntryLine(code_of(row.lot_id), row.name, package, row.place, row.mass_mg)
+        )
+    return lines
+
+
+def _of(
+    session: Session, table: type[Addition] | type[Loss], operation_id: int
+) -> tuple[tuple[str, int, str], ...]:
+    rows = session.execute(
+        select(table.kind, table.mass_mg, table.words).where(table.operation_id == operation_id)
+    ).all()
+    return tuple((kind, mass_mg, words) for kind, mass_mg, words in rows)

@@ -1,0 +1,91 @@
+"""One lot, with everything its page shows."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.codes import code_of, lot_id_of
+from app.ledger.errors import NotFound
+from app.ledger.models import Lot, LotAllergen, Source
+from app.ledger.queries.history import OperationLine, operations
+from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.queries.trace import Trace, trace
+from app.ledger.windows import composition_of, treatments_of
+from app.ledger.words import CompositionBasis, Presence
+from app.science.classes import FoodClass, Form, Treatment
+from app.science.composition import Composition
+
+
+@dataclass(frozen=True, slots=True)
+class LotPage:
+    """What is known of a lot: marks, composition, stock, history and trace."""
+
+    id: int
+    code: str
+    name: str
+    food_ndb: str | None
+    food_class: FoodClass
+    form: Form
+    is_raw: bool
+    treatments: frozenset[Treatment]
+    contains: tuple[str, ...]
+    may_contain: tuple[str, ...]
+    harvest: tuple[date, date] | None
+    kept_since: date
+    composition: Composition
+    basis: CompositionBasis
+    water_range: tuple[float, float] | None
+    water_is_measured: bool
+    fresh_water: float | None
+    share_used: float
+    source: Source | None
+    lines: tuple[StockLine, ...]
+    history: tuple[OperationLine, ...]
+    trace: Trace
+
+
+def lot_by_code(session: Session, code: str) -> Lot:
+    """The lot with a code as typed, scanned or heard; NotFound when there is none."""
+    lot = session.get(Lot, lot_id_of(code))
+    if lot is None:
+        raise NotFound(code)
+    return lot
+
+
+def lot_page(session: Session, code: str) -> LotPage:
+    """Everything the page of one lot shows; NotFound when there is no such lot."""
+    lot = lot_by_code(session, code)
+    allergens = session.scalars(select(LotAllergen).where(LotAllergen.lot_id == lot.id)).all()
+    return LotPage(
+        id=lot.id,
+        code=code_of(lot.id),
+        name=lot.name,
+        food_ndb=lot.food_ndb,
+        food_class=FoodClass(lot.food_class),
+        form=Form(lot.form),
+        is_raw=lot.is_raw,
+        treatments=treatments_of(session, lot.id),
+        contains=_named(allergens, Presence.CONTAINS),
+        may_contain=_named(allergens, Presence.MAY_CONTAIN),
+        harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
+        kept_since=lot.kept_since,
+        composition=composition_of(lot),
+        basis=CompositionBasis(lot.composition_basis),
+        water_range=(lot.water_low, lot.water_high)
+        if lot.water_low is not None and lot.water_high is not None
+        else None,
+        water_is_measured=lot.water_is_measured,
+        fresh_water=lot.fresh_water,
+        share_used=lot.share_used,
+        source=session.get(Source, lot.source_id) if lot.source_id else None,
+        lines=tuple(stock_lines(session, lot_id=lot.id, one_by_one=True)),
+        history=tuple(operations(session, lot_id=lot.id)),
+        trace=trace(session, lot.id),
+    )
+
+
+def _named(allergens: Sequence[LotAllergen], presence: str) -> tuple[str, ...]:
+    return tuple(sorted(a.allergen for a in allergens if a.presence == presence))

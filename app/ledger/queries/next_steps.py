@@ -1,0 +1,55 @@
+"""Which step a lot can take next, the likeliest first."""
+
+from app.ledger.queries.stock import StockLine
+from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import FoodClass, Form, Treatment
+
+Step = OperationKind
+
+
+def next_steps(line: StockLine) -> tuple[OperationKind, ...]:
+    """Every step that makes sense for a line of stock; the first is the one it needs next."""
+    if line.place_kind.is_dryer:
+        return (Step.UNLOAD,)
+    steps = [*_likely(line), *_always(line)]
+    return tuple(dict.fromkeys(steps))
+
+
+def _likely(line: StockLine) -> tuple[OperationKind, ...]:
+    if line.package_count:
+        return (Step.EAT,)
+    if line.is_dried:
+        return (Step.PACK, Step.EAT)
+    if line.place_kind is PlaceKind.FREEZER:
+        return (Step.THAW, Step.BLEND) if line.food_class is FoodClass.FAT else (Step.THAW,)
+    if line.food_class is FoodClass.FAT:
+        return (Step.BLEND, Step.PACK)
+    if not line.food_class.is_animal:
+        blanched = line.treatments & {Treatment.BLANCHED, Treatment.COOKED}
+        return (Step.LOAD, Step.PACK) if blanched else (Step.BLANCH, Step.LOAD, Step.COOK)
+    if line.is_raw:
+        raw = (Step.COOK, Step.BLEND, Step.PORTION, Step.PACK)
+        return raw if line.form is Form.GROUND else (Step.GRIND, Step.TRIM, *raw)
+    return _after_cooking(line)
+
+
+def _after_cooking(line: StockLine) -> tuple[OperationKind, ...]:
+    """A pot is chilled, then skimmed, then drained; what comes of it is dried or packed."""
+    following = {
+        OperationKind.COOK: (Step.CHILL,),
+        OperationKind.CHILL: (Step.SKIM, Step.DRAIN),
+        OperationKind.SKIM: (Step.DRAIN,),
+    }
+    if line.food_class is FoodClass.BROTH:
+        return (Step.LOAD, Step.COOK) if line.made_by is Step.COOK else (Step.COOK, Step.LOAD)
+    return (*following.get(line.made_by, ()), Step.LOAD, Step.PACK)
+
+
+def _always(line: StockLine) -> tuple[OperationKind, ...]:
+    if line.package_count:
+        opening = () if line.opened_on else (Step.OPEN,)
+        thawing = (Step.THAW,) if line.place_kind is PlaceKind.FREEZER else ()
+        return (*opening, Step.MOVE, *thawing, Step.GIVE, Step.DISCARD)
+    loose = (Step.PORTION, Step.GRIND, Step.BLEND, Step.COOK, Step.CHILL, Step.PACK, Step.LOAD)
+    frozen = line.place_kind is PlaceKind.FREEZER
+    return (*(() if frozen else loose), Step.MOVE, Step.EAT, Step.GIVE, Step.DISCARD)

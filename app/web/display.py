@@ -1,0 +1,271 @@
+"""From the ledger's records to what pages show: words, windows, rows of lists."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from app.ledger.codes import spoken
+from app.ledger.queries.next_steps import next_steps
+from app.ledger.queries.stock import StockLine, WindowDates
+from app.ledger.words import LossKind, OperationKind, PlaceKind
+from app.science.classes import Treatment
+from app.units import format_mass, format_mass_pair
+from app.web import scope
+from app.web.messages import day
+from app.web.window_drawing import WindowView
+
+LIMITS = {
+    "oxygen_inside": "limited by the oxygen sealed in",
+    "oxygen_ingress": "limited by oxygen getting in",
+    "absorber_spent": "limited by the absorber running out",
+    "oxidation_rate": "limited by fat turning in the air around it",
+    "slow_change": "limited by slow change that needs no oxygen",
+    "moisture_gain": "limited by moisture getting in",
+    "air_life": "limited by its keeping time in air",
+    "opened": "opened: air and moisture reach it",
+    "freezer_quality": "limited by quality in the freezer",
+    "refrigerator": "refrigerator limit",
+}
+
+NO_WINDOW = {
+    "not_dry_enough": "Not shown to be dry enough for the shelf. Dry it further, weigh again, or freeze.",
+    "perishable_at_room": "Perishable and warm: into the cold within 2 hours.",
+    "refrigerator_too_warm": "The refrigerator is too warm for a date.",
+    "too_fat": "Nearly all fat: no estimate. Keep it frozen.",
+    "not_covered": "No published time and no model for this.",
+    "outside_model": "Outside what the estimate covers.",
+    "in_dryer": "In the dryer.",
+    None: "No estimate yet.",
+}
+
+VERBS = {
+    OperationKind.INTAKE: "Take in",
+    OperationKind.THAW: "Thaw",
+    OperationKind.TRIM: "Trim",
+    OperationKind.GRIND: "Grind",
+    OperationKind.BLEND: "Blend",
+    OperationKind.PORTION: "Split off",
+    OperationKind.COOK: "Cook",
+    OperationKind.CHILL: "Chill",
+    OperationKind.SKIM: "Skim",
+    OperationKind.DRAIN: "Drain",
+    OperationKind.BLANCH: "Blanch",
+    OperationKind.LOAD: "Load the dryer",
+    OperationKind.UNLOAD: "Unload",
+    OperationKind.PACK: "Pack",
+    OperationKind.MOVE: "Move",
+    OperationKind.OPEN: "Open",
+    OperationKind.EAT: "Eat",
+    OperationKind.GIVE: "Give",
+    OperationKind.DISCARD: "Discard",
+    OperationKind.CORRECT: "Take back",
+}
+
+DONE = {
+    OperationKind.INTAKE: "Taken in",
+    OperationKind.THAW: "Thawed",
+    OperationKind.TRIM: "Trimmed",
+    OperationKind.GRIND: "Ground",
+    OperationKind.BLEND: "Blended",
+    OperationKind.PORTION: "Split off",
+    OperationKind.COOK: "Cooked",
+    OperationKind.CHILL: "Chilled",
+    OperationKind.SKIM: "Skimmed",
+    OperationKind.DRAIN: "Drained",
+    OperationKind.BLANCH: "Blanched",
+    OperationKind.LOAD: "Loaded into the dryer",
+    OperationKind.UNLOAD: "Unloaded",
+    OperationKind.PACK: "Packed",
+    OperationKind.MOVE: "Moved",
+    OperationKind.OPEN: "Opened",
+    OperationKind.EAT: "Eaten",
+    OperationKind.GIVE: "Given",
+    OperationKind.DISCARD: "Discarded",
+    OperationKind.CORRECT: "Taken back",
+}
+
+LOSSES = {
+    LossKind.TRIM: "trimmed away",
+    LossKind.DRIP: "dripped off",
+    LossKind.EVAPORATED: "evaporated",
+    LossKind.SKIMMED: "skimmed off",
+    LossKind.SPILLED: "spilled",
+    LossKind.STUCK: "stuck in the machine",
+    LossKind.UNEXPLAINED: "unexplained",
+    LossKind.EATEN: "eaten",
+    LossKind.GIVEN: "given away",
+    LossKind.DISCARDED: "discarded",
+    LossKind.REVERSED: "taken back",
+}
+
+_TREATMENTS = {
+    Treatment.THAWED: "thawed",
+    Treatment.GROUND: "ground",
+    Treatment.COOKED: "cooked",
+    Treatment.CHILLED: "chilled",
+    Treatment.BLANCHED: "blanched",
+    Treatment.DRIED_AIR: "dried",
+    Treatment.DRIED_FREEZE: "freeze-dried",
+    Treatment.REHYDRATED: "rehydrated",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """The button at the end of a row."""
+
+    label: str
+    href: str
+    is_post: bool = False
+    fields: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class LotRow:
+    """One row of a list, as the lot_line macro takes it."""
+
+    code: str
+    href: str
+    name: str
+    state: str
+    window: WindowView | None
+    words: str
+    place: str
+    action: Action | None
+
+
+def mass(mass_mg: int) -> str:
+    """A mass in the household's units."""
+    return format_mass(mass_mg, scope.units())
+
+
+def mass_pair(mass_mg: int) -> str:
+    """A mass in both unit systems, the household's first."""
+    return format_mass_pair(mass_mg, scope.units())
+
+
+def mass_exact(mass_mg: int) -> str:
+    """A mass for columns that add up before the reader's eyes."""
+    return format_mass(mass_mg, scope.units(), exact=True)
+
+
+def percent(fraction: float) -> str:
+    """A fraction as per cent, with the figures it deserves."""
+    value = 100 * fraction
+    return f"{value:.1f} %" if value < 10 else f"{value:.0f} %"
+
+
+def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
+    """Raw or cooked, and what has been done: "raw, thawed, ground"."""
+    words = [_TREATMENTS[t] for t in Treatment if t in treatments]
+    return ", ".join(["raw", *words] if is_raw else words or ["fresh"])
+
+
+def state_words(line: StockLine) -> str:
+    """What a line is and how much there is of it."""
+    state = treatment_words(line.is_raw, line.treatments)
+    amount = mass(line.mass_mg)
+    if line.package_count > 1:
+        amount = f"{line.package_count} packages, {amount}"
+    elif line.package_number:
+        opened = ", opened" if line.opened_on else ""
+        amount = f"no. {line.package_number} of {line.of_count}{opened}, {amount}"
+    return f"{state} · {amount}"
+
+
+def span_words(early: date, late: date, today: date, *, is_capped: bool = False) -> str:
+    """A span of dates, as exact as it deserves: days this month, months this year, then years."""
+    if is_capped and (late - today).days > 365 * 3:
+        return f"{early.year} to {late.year} or longer"
+    if (early - today).days > 365 * 3:
+        same = early.year == late.year
+        return f"{early.year}" if same else f"{early.year} to {late.year}"
+    if (late - early).days > 45:
+        return f"{early:%B %Y} to {late:%B %Y}"
+    return day(early) if early == late else f"{day(early)} to {day(late)}"
+
+
+def limit_words(line: StockLine, today: date) -> str:
+    """The sentence that matters about a line: until when, and what ends it."""
+    if line.window is None:
+        return NO_WINDOW.get(line.limit_word, NO_WINDOW[None])
+    return window_words(line.window, line.limit_word, today)
+
+
+def window_words(window: WindowDates, limit_word: str | None, today: date) -> str:
+    """Until when, and what ends it."""
+    why = LIMITS.get(limit_word or "", "")
+    if window.is_fixed:
+        over = "past its use-by" if window.early < today else "use by"
+        return f"{why}: {over} {day(window.early)}".capitalize()
+    span = span_words(window.early, window.late, today, is_capped=window.is_capped)
+    if window.late < today and not window.is_capped:
+        return f"Past its best since {day(window.late)}, {why}."
+    return f"Best before {span}, {why}."
+
+
+def window_view(line: StockLine, today: date) -> WindowView | None:
+    """The drawing of a line's window."""
+    window = line.window
+    if window is None:
+        return None
+    return WindowView(
+        start=min(window.start, window.early),
+        early=window.early,
+        central=window.central,
+        late=window.late,
+        today=today,
+        late_is_capped=window.is_capped,
+        sentence=f"{line.name}: {limit_words(line, today)}",
+    )
+
+
+def place_words(line: StockLine) -> str:
+    """Where it is."""
+    return f"{line.place}, {line.packaging}" if line.packaging else line.place
+
+
+def step_href(kind: OperationKind, line: StockLine) -> str:
+    """The page of a step for a line of stock."""
+    if kind is OperationKind.UNLOAD:
+        return "/bench"
+    return f"/write/{kind}?from={line.ref}"
+
+
+def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRow:
+    """A line of stock as a row of a list, with the verb it needs next."""
+    if action is None:
+        step = first_step(line, today)
+        action = Action(VERBS[step], step_href(step, line))
+    return LotRow(
+        code=spoken(line.code),
+        href=f"/lots/{line.code}",
+        name=line.name,
+        state=state_words(line),
+        window=window_view(line, today),
+        words=limit_words(line, today),
+        place=place_words(line),
+        action=action,
+    )
+
+
+def first_step(line: StockLine, today: date) -> OperationKind:
+    """The verb for a line; what is sealed or keeps well is simply eaten."""
+    step = next_steps(line)[0]
+    settled = line.place_kind is PlaceKind.FREEZER and line.window is not None
+    if settled and line.window is not None and (line.window.early - today).days > 60:
+        return OperationKind.EAT if not line.is_raw else OperationKind.THAW
+    return step
+
+
+def register(filters: dict[str, Callable[..., Any]]) -> None:
+    """Give the templates their filters."""
+    filters.update(
+        mass=mass,
+        mass_pair=mass_pair,
+        mass_exact=mass_exact,
+        percent=percent,
+        day=day,
+        spoken=spoken,
+    )

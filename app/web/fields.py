@@ -1,0 +1,212 @@
+"""Form fields that read what people type, keep it as typed, and say beside it what is wrong."""
+
+import re
+from calendar import monthrange
+from datetime import date
+from typing import Any
+
+from wtforms import Field, Form, HiddenField, SelectField, TextAreaField
+from wtforms.csrf.session import SessionCSRF
+from wtforms.validators import ValidationError
+from wtforms.widgets import TextInput
+
+from app.ledger.errors import NotFound
+from app.ledger.stock import StockRef
+from app.units import (
+    Mass,
+    Temperature,
+    UnitProblem,
+    parse_mass,
+    parse_temperature,
+)
+from app.web import scope
+from app.web.messages import unit_sentence
+
+
+class EntryForm(Form):
+    """Base of every form that writes: a token against forgery and a key against doubles."""
+
+    class Meta:
+        """How tokens are made; the context is the visitor's session."""
+
+        csrf = True
+        csrf_class = SessionCSRF
+        csrf_time_limit = None  # a tablet may sleep for days with a form open
+
+        @property
+        def csrf_secret(self) -> bytes:
+            """The installation's secret."""
+            from flask import current_app
+
+            return str(current_app.secret_key).encode()
+
+        @property
+        def csrf_context(self) -> Any:
+            """Where the token's counterpart is kept."""
+            from flask import session
+
+            return session
+
+    key = HiddenField()
+    reason = TextAreaField(
+        "Reason", description="Only where a caution asks for one; it stays in the ledger."
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        """Start with no cautions; posting fills them when a rule objects."""
+        super().__init__(*args, **kwargs)
+        self.cautions: list[Any] = []
+
+    def trouble(self, message: str) -> None:
+        """Say something about the form as a whole."""
+        self.form_errors.append(message)
+
+
+class _TypedField(Field):
+    """A text box whose text is kept exactly as typed, whatever comes of it."""
+
+    widget = TextInput()
+
+    def __init__(self, label: str = "", *, is_optional: bool = False, **kwargs: Any) -> None:
+        """Take an empty box as an error unless it is optional."""
+        super().__init__(label, **kwargs)
+        self.is_optional = is_optional
+        self.typed: str | None = None
+
+    def _value(self) -> str:
+        if self.typed is not None:
+            return self.typed
+        return "" if self.data is None else self.shown(self.data)
+
+    def shown(self, data: Any) -> str:
+        """How a default is written into the box."""
+        return str(data)
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        """Read what was typed; faults become messages beside the field."""
+        if not valuelist:
+            return
+        self.typed = valuelist[0]
+        self.data = None
+        if not self.typed.strip():
+            return
+        try:
+            self.data = self.parse(self.typed)
+        except UnitProblem as problem:
+            raise ValueError(unit_sentence(problem)) from problem
+
+    def pre_validate(self, form: Any) -> None:
+        """Ask for what is missing, unless the text was already refused."""
+        if self.data is None and not self.is_optional and not self.process_errors:
+            raise ValidationError("Something is needed here.")
+
+    def parse(self, text: str) -> Any:
+        """The value of a text; raises UnitProblem or ValueError with a sentence."""
+        raise NotImplementedError
+
+
+class MassField(_TypedField):
+    """A mass in any unit a kitchen scale shows; data is a Mass or None."""
+
+    data: Mass | None
+
+    def parse(self, text: str) -> Mass:
+        """Grams unless a unit is typed (ounces in a household of US units)."""
+        return parse_mass(text, default_unit="g" if scope.units() == "metric" else "oz")
+
+    def shown(self, data: Any) -> str:
+        """A default is given as whole milligrams."""
+        mass_mg = data.mass_mg if isinstance(data, Mass) else int(data)
+        return f"{mass_mg / 1000:.12g} g"
+
+    @property
+    def mg(self) -> int:
+        """Whole milligrams, 0 when the box is empty."""
+        return self.data.mass_mg if self.data else 0
+
+
+class TemperatureField(_TypedField):
+    """A temperature in °C or °F; data is a Temperature or None."""
+
+    data: Temperature | None
+
+    def parse(self, text: str) -> Temperature:
+        """Celsius unless F is typed (the reverse in a household of US units)."""
+        return parse_temperature(text, "C" if scope.units() == "metric" else "F")
+
+
+class NumberField(_TypedField):
+    """A plain number, with a decimal point or comma."""
+
+    def __init__(
+        self, label: str = "", *, low: float = 0.0, high: float = 1e6, **kwargs: Any
+    ) -> None:
+        """Take only numbers from low to high."""
+        super().__init__(label, **kwargs)
+        self.low, self.high = low, high
+
+    def parse(self, text: str) -> float:
+        """The number; a sentence says the range when it does not fit."""
+        try:
+            number = float(text.strip().rstrip("%").strip().replace(",", "."))
+        except ValueError:
+            raise ValueError("This should be a number, such as 12 or 2.5.") from None
+        if not self.low <= number <= self.high:
+            raise ValueError(f"This should be between {self.low:g} and {self.high:g}.")
+        return number
+
+    def shown(self, data: Any) -> str:
+        """Without trailing zeros."""
+        return f"{data:g}"
+
+
+class DayField(_TypedField):
+    """A day of the household's calendar, typed or picked: 2026-10-11."""
+
+    def parse(self, text: str) -> date:
+        """The date of an ISO text."""
+        try:
+            return date.fromisoformat(text.strip())
+        except ValueError:
+            raise ValueError("Write the day as 2026-10-11.") from None
+
+
+class PartialDateField(_TypedField):
+    """A day, a month or a year; data is the first and last day it may mean."""
+
+    _PATTERN = re.compile(r"(\d{4})(?:-(\d{1,2})(?:-(\d{1,2}))?)?")
+
+    def parse(self, text: str) -> tuple[date, date]:
+        """First and last day of what was typed."""
+        match = self._PATTERN.fullmatch(text.strip())
+        try:
+            if match is None:
+                raise ValueError
+            year, month, day = (int(part) if part else None for part in match.groups())
+            if year is None or not 1950 <= year <= 2200:
+                raise ValueError
+            if day is not None and month is not None:
+                return date(year, month, day), date(year, month, day)
+            if month is not None:
+                return date(year, month, 1), date(year, month, monthrange(year, month)[1])
+            return date(year, 1, 1), date(year, 12, 31)
+        except ValueError:
+            raise ValueError("Write a year, a month or a day: 2024, 2024-10, 2024-10-05.") from None
+
+
+class StockField(SelectField):
+    """A choice among what is on hand; data is the text of a StockRef."""
+
+    @property
+    def ref(self) -> StockRef:
+        """The reference chosen; only after validation."""
+        return StockRef.parse(self.data)
+
+    def pre_validate(self, form: Any) -> None:
+        """Only what is on hand can be chosen."""
+        try:
+            StockRef.parse(self.data or "")
+        except NotFound:
+            raise ValidationError("Choose a lot.") from None
+        if self.data not in {str(value) for value, *_ in self.choices}:
+            raise ValidationError("That is not on hand any more; choose again.")

@@ -1,0 +1,109 @@
+"""One sentence for each refusal and each limit, in the person's units."""
+
+from collections.abc import Mapping
+from datetime import date
+
+from app.ledger.errors import Problem, ProblemKind
+from app.units import UnitProblem, format_mass
+from app.web import scope
+
+_WHY = {
+    "not_frozen": "This is not in a freezer, so there is nothing to thaw.",
+    "blanching_is_for_produce": "Blanching is for garden produce. Meat and fish are cooked instead.",
+    "load_it": "A dryer is loaded tray by tray. Use “Load the dryer” instead.",
+    "no_dryer": "This place is no dryer.",
+    "dryer_is_running": "This dryer is running. Unload it first.",
+    "run_is_over": "This run has been unloaded.",
+    "no_package": "This is not a sealed package.",
+    "more_evaporated_than_water": "That is less than the dry matter alone weighs. Check the weight.",
+    "more_fat_than_there_is": "That is more fat than this lot holds. Check the weight.",
+    "too_much_broth": "There is not enough water in this pot for that much broth. Check the weights.",
+    "temperature_order": "Lowest, usual and highest must rise in that order.",
+}
+
+
+def mass(mass_mg: object) -> str:
+    """A mass in the household's own units."""
+    return format_mass(int(str(mass_mg)), scope.units())
+
+
+def day(value: object) -> str:
+    """A date as people say it: 11 October 2026."""
+    return f"{value.day} {value:%B %Y}" if isinstance(value, date) else str(value)
+
+
+def unit_sentence(problem: UnitProblem) -> str:
+    """What is wrong with a typed amount, and how it should look."""
+    return str(problem)
+
+
+def sentence(problem: Problem) -> str:
+    """The words for one problem."""
+    return _SENTENCES[problem.kind](problem.numbers)
+
+
+def _not_on_hand(n: Mapping[str, object]) -> str:
+    if not n.get("on_hand_mg"):
+        return "None of this is left there."
+    return f"{n['code']} has {mass(n['on_hand_mg'])}; you took {mass(n['taken_mg'])}."
+
+
+def _unbalanced(n: Mapping[str, object]) -> str:
+    missing = int(str(n["in_mg"])) - int(str(n["out_mg"]))
+    return (
+        f"{mass(n['in_mg'])} went in and {mass(n['out_mg'])} is accounted for: "
+        f"{mass(missing)} is missing. Weigh again, or enter it as a loss."
+    )
+
+
+def _impossible(n: Mapping[str, object]) -> str:
+    if "low" in n:
+        low, high = (100 * float(str(n[key])) for key in ("low", "high"))
+        return f"These two can only reach between {low:.1f} % and {high:.1f} % fat."
+    return _WHY.get(str(n.get("reason")), "This cannot be. Check the weights.")
+
+
+_SENTENCES = {
+    ProblemKind.MISSING: lambda n: "Something is needed here.",
+    ProblemKind.NOT_ON_HAND: _not_on_hand,
+    ProblemKind.UNBALANCED: _unbalanced,
+    ProblemKind.NOT_POSITIVE: lambda n: "This must be more than nothing.",
+    ProblemKind.TARE_ABOVE_GROSS: lambda n: (
+        f"The empty bowl ({mass(n['tare_mg'])}) cannot weigh as much as the full one "
+        f"({mass(n['gross_mg'])})."
+    ),
+    ProblemKind.IN_FUTURE: lambda n: f"{day(n['date'])} is still to come.",
+    ProblemKind.BEFORE_HARVEST: lambda n: (
+        f"{day(n['date'])} is before the harvest ({day(n['harvest'])})."
+    ),
+    ProblemKind.BEFORE_MADE: lambda n: (
+        f"{n['code']} was made on {day(n['made'])}; this cannot have been on {day(n['date'])}."
+    ),
+    ProblemKind.UNKNOWN_LOT: lambda n: "There is no such lot.",
+    ProblemKind.UNKNOWN_PLACE: lambda n: "There is no such place.",
+    ProblemKind.UNKNOWN_CHOICE: lambda n: "Choose one of the list.",
+    ProblemKind.ON_HOLD: lambda n: f"{n['code']} is on hold.",
+    ProblemKind.PACKAGE_TOO_LARGE: lambda n: (
+        f"The packages hold {mass(n['packed_mg'])}, but only {mass(n['on_hand_mg'])} is there."
+    ),
+    ProblemKind.MORE_OUT_THAN_IN: lambda n: (
+        f"Only {mass(n['in_mg'])} went in, but {mass(n['out_mg'])} came out. Check the weights."
+    ),
+    ProblemKind.DEPENDED_ON: lambda n: (
+        "Later entries rest on this one; take those back first, newest first: "
+        + ", ".join(f"no. {number}" for number in _numbers(n["operations"]))
+        + "."
+    ),
+    ProblemKind.ALREADY_REVERSED: lambda n: "This entry has been taken back already.",
+    ProblemKind.NOTHING_TO_DO: lambda n: "That is how it is already.",
+    ProblemKind.IMPOSSIBLE: _impossible,
+    ProblemKind.GATE: lambda n: str(n["sentence"]),
+    ProblemKind.NEEDS_REASON: lambda n: str(n["sentence"]),
+    ProblemKind.WRONG_PLACE: lambda n: _WHY[str(n["why"])],
+    ProblemKind.WRONG_STATE: lambda n: _WHY[str(n["why"])],
+    ProblemKind.DUPLICATE_NAME: lambda n: f"There is a “{n['name']}” already.",
+}
+
+
+def _numbers(value: object) -> list[int]:
+    return [int(number) for number in value] if isinstance(value, list) else []

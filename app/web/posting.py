@@ -1,0 +1,126 @@
+"""The one road for every form that writes: form, use-case, one transaction, redirect."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from flask import flash, redirect, session
+from sqlalchemy.orm import Session
+from werkzeug.wrappers import Response
+
+from app.ledger.errors import Problem, ProblemKind, Refused
+from app.ledger.models import PostingKey
+from app.web import scope
+from app.web.fields import EntryForm
+from app.web.messages import sentence
+
+_KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
+_STEP = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What a use-case did: where to go, what to say, and the operation that undo takes back."""
+
+    location: str
+    words: str
+    operation_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A rule that objects, as the caution macro takes it."""
+
+    id: str
+    severity: str
+    sentence: str
+    source_text: str
+
+
+def write(
+    form: EntryForm, use_case: Callable[[Session], Written], *, draft: str = ""
+) -> Response | None:
+    """Carry out a form that was sent.
+
+    Args:
+        form: filled from the request. use_case: does the work in the open transaction.
+        draft: id of the form whose draft the browser may forget.
+    Returns:
+        A redirect, or None when the form must be shown again with its messages.
+    """
+    if not form.validate():
+        _say_csrf(form)
+        return None
+    if not _KEY.fullmatch(form.key.data or ""):
+        form.trouble("This page is incomplete. Open it again and send it once more.")
+        return None
+    try:
+        with scope.book().writing() as transaction:
+            earlier = transaction.get(PostingKey, form.key.data)
+            if earlier is not None:
+                return redirect(earlier.location, 303)
+            written = use_case(transaction)
+            transaction.add(
+                PostingKey(key=form.key.data, location=written.location, recorded_at=scope.now())
+            )
+    except Refused as refused:
+        attach(form, refused.problems)
+        return None
+    undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
+    flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
+    session.modified = True
+    return redirect(written.location, 303)
+
+
+def attach(form: EntryForm, problems: list[Problem]) -> None:
+    """Put each problem beside the field it belongs to, or at the top of the form."""
+    for problem in problems:
+        if problem.kind in (ProblemKind.GATE, ProblemKind.NEEDS_REASON):
+            severity = "stop" if problem.kind is ProblemKind.GATE else "confirm"
+            numbers = problem.numbers
+            form.cautions.append(
+                Caution(
+                    str(numbers["rule"]),
+                    severity,
+                    str(numbers["sentence"]),
+                    str(numbers["source"]),
+                )
+            )
+            if severity == "confirm":
+                form.reason.errors = [*form.reason.errors, "Give a reason to go on."]
+            else:
+                form.trouble(str(numbers["sentence"]))
+            continue
+        field = _field(form, problem.field)
+        words = sentence(problem)
+        if field is None:
+            form.trouble(words)
+        else:
+            field.errors = [*field.errors, words]
+
+
+def _field(form: EntryForm, path: str) -> "Field | None":  # type: ignore[name-defined]  # noqa: F821
+    here: object = form
+    for step in path.split("."):
+        match = _STEP.fullmatch(step)
+        if match is None:
+            return None
+        here = getattr(here, "form", here)
+        here = getattr(here, match[1], None)
+        if match[2] is not None:
+            entries = getattr(here, "entries", [])
+            index = int(match[2])
+            here = entries[index] if index < len(entries) else None
+        if here is None:
+            return None
+    return here if hasattr(here, "errors") else None
+
+
+def _say_csrf(form: EntryForm) -> None:
+    token = getattr(form, "csrf_token", None)
+    if token is not None and token.errors:
+        token.errors = []
+        form.trouble(
+            "This page could not be recognised as ours, perhaps because it was open very long. "
+            "What you typed is still here: send it once more."
+        )

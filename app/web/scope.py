@@ -1,0 +1,61 @@
+"""What a request has at hand: the book, one snapshot of it, the instant, the household."""
+
+from datetime import date, datetime
+
+from flask import current_app, g, session
+from sqlalchemy.orm import Session
+
+from app.ledger.book import Book
+from app.ledger.calendar import today_of
+from app.ledger.models import Household
+from app.ledger.queries.places import household as find_household
+
+
+def book() -> Book:
+    """The ledger this application serves."""
+    return current_app.extensions["stillroom.book"]
+
+
+def now() -> datetime:
+    """The instant of this request; the clock is read once."""
+    if "now" not in g:
+        g.now = current_app.extensions["stillroom.clock"]()
+    return g.now
+
+
+def reading() -> Session:
+    """One snapshot of the ledger for the whole request."""
+    if "reading" not in g:
+        g.reading_context = book().reading()
+        g.reading = g.reading_context.__enter__()
+    return g.reading
+
+
+def household() -> Household | None:
+    """The household, or None before it is set up."""
+    if "household" not in g:
+        g.household = find_household(reading())
+    return g.household
+
+
+def today() -> date:
+    """Today in the household's calendar."""
+    return today_of(reading(), now())
+
+
+def units() -> str:
+    """The unit system the household reads first."""
+    known = household()
+    return known.units if known else "metric"
+
+
+def person_id() -> int | None:
+    """Who writes on this device, if somebody said so."""
+    return session.get("person")
+
+
+def close(_error: BaseException | None = None) -> None:
+    """Give the snapshot back at the end of the request."""
+    context = g.pop("reading_context", None)
+    if context is not None:
+        context.__exit__(None, None, None)

@@ -1,0 +1,51 @@
+"""Headers, limits and the secret of this installation."""
+
+import secrets
+from pathlib import Path
+
+from flask import Flask, Response
+
+MAX_BODY_BYTES = 1_000_000
+MAX_FORM_FIELDS = 500
+
+_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "font-src 'self'; connect-src 'self'; object-src 'none'; base-uri 'none'; "
+        "form-action 'self'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "geolocation=(), microphone=()",
+}
+
+
+def secret_of(data_dir: Path) -> str:
+    """The secret that signs cookies, made once for each data directory and readable to us only."""
+    path = data_dir / "secret"
+    if not path.exists():
+        data_dir.mkdir(parents=True, exist_ok=True)
+        path.touch(mode=0o600)
+        path.write_text(secrets.token_hex(32))
+    return path.read_text().strip()
+
+
+def protect(app: Flask) -> None:
+    """Limit what comes in and say in headers what may run."""
+    app.config.update(
+        MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
+        MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES,
+        MAX_FORM_PARTS=MAX_FORM_FIELDS,
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_NAME="stillroom",
+    )
+
+    @app.after_request
+    def _headers(response: Response) -> Response:
+        for name, value in _HEADERS.items():
+            response.headers.setdefault(name, value)
+        if response.mimetype == "text/html":
+            response.headers["Cache-Control"] = "no-store"
+        return response
