@@ -1,0 +1,318 @@
+"""The command line: parse, call the ledger or the web, print. Imports stand inside the commands."""
+
+import argparse
+import sqlite3
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.server import Stopped, bring_up
+from app.server import serve as serve_until_stopped
+from app.settings import DATA_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings, settings_from
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from app.ledger.book import Book
+
+DONE, NOT_SOUND, CANNOT = 0, 1, 2  # exit codes
+_ONE_MIB = 1 << 20
+_BATCH = 50  # windows worked out in one transaction, so that a running server waits little
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Args:
+        argv: arguments without the program's name; by default those of the process.
+    Returns:
+        The exit code: 0 done, 1 the ledger is not sound, 2 the command could not be carried out.
+    """
+    arguments = _parser().parse_args(argv)
+    settings = settings_from(
+        data=arguments.data,
+        demo=arguments.demo,
+        host=getattr(arguments, "host", DEFAULT_HOST),
+        port=getattr(arguments, "port", DEFAULT_PORT),
+    )
+    try:
+        return _told_plainly(arguments.command, settings, arguments)
+    except Stopped as reason:
+        print(f"stillroom: {reason}", file=sys.stderr)
+        return CANNOT
+    except KeyboardInterrupt:
+        print("\nStopped.", file=sys.stderr)
+        return CANNOT
+
+
+def _parser() -> argparse.ArgumentParser:
+    common = argparse.ArgumentParser(add_help=False)
+    common.add_argument(
+        "--data",
+        type=Path,
+        metavar="DIR",
+        help=f"folder of the ledger (else {DATA_VARIABLE}, else your user's data folder)",
+    )
+    common.add_argument(
+        "--demo",
+        action="store_true",
+        help="use the made-up demo household, which has a folder of its own",
+    )
+    parser = argparse.ArgumentParser(
+        prog="stillroom",
+        description="The ledger of a household that preserves its own food.",
+        epilog="exit codes: 0 done, 1 the ledger is not sound, 2 the command could not be done",
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for name, command, words in _COMMANDS:
+        sub = commands.add_parser(
+            name, parents=[common], help=words[0], description=" ".join(words)
+        )
+        sub.set_defaults(command=command)
+        _add_own(name, sub)
+    return parser
+
+
+def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
+    if name == "serve":
+        parser.add_argument(
+            "--host",
+            default=DEFAULT_HOST,
+            help=f"address to listen on (default {DEFAULT_HOST}, this computer only; "
+            "0.0.0.0 opens it to the home network)",
+        )
+        parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help="default %(default)s")
+    elif name == "backup":
+        parser.add_argument("file", type=Path, metavar="FILE", help="new file to write")
+    elif name == "restore":
+        parser.add_argument("file", type=Path, metavar="FILE", help="backup to take")
+    elif name == "export":
+        parser.add_argument("dir", type=Path, metavar="DIR", help="new or empty folder")
+
+
+def _port(text: str) -> int:
+    number = int(text)
+    if not 0 <= number <= 65535:
+        raise argparse.ArgumentTypeError("a port is a number from 0 to 65535 (0: any free one)")
+    return number
+
+
+def _told_plainly(
+    command: Callable[[Settings, argparse.Namespace], int],
+    settings: Settings,
+    arguments: argparse.Namespace,
+) -> int:
+    """Run a command and say expected failures in a sentence."""
+    try:
+        return command(settings, arguments)
+    except OSError as error:
+        raise Stopped(str(error)) from error
+    except _database_errors() as error:  # looked up only when something was raised
+        why = getattr(error, "orig", None) or error
+        raise Stopped(f"{settings.data_file} cannot be used: {why}") from error
+
+
+def _database_errors() -> tuple[type[Exception], ...]:
+    from sqlalchemy.exc import DBAPIError
+
+    return (sqlite3.DatabaseError, DBAPIError)
+
+
+def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Serve the ledger until it is stopped."""
+    serve_until_stopped(settings)
+    return DONE
+
+
+def check(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Check the whole ledger; print what does not hold, or what there is."""
+    from app.ledger.checks import CHECKS, check_all
+
+    with _book(settings) as book, book.reading() as session:
+        findings = check_all(session)
+        for finding in findings:
+            print(finding)
+        if findings:
+            print(f"{len(findings)} things do not hold in {settings.data_file}", file=sys.stderr)
+            return NOT_SOUND
+        print(f"Everything balances ({len(CHECKS)} checks). {_counts(session)}")
+    return DONE
+
+
+def _counts(session: "Session") -> str:
+    from sqlalchemy import func, select
+
+    from app.ledger.models import Entry, Lot, Operation, Package, Stock
+
+    lots, operations, entries, packages = (
+        session.scalar(select(func.count()).select_from(table))
+        for table in (Lot, Operation, Entry, Package)
+    )
+    on_hand_kg = (session.scalar(select(func.sum(Stock.mass_mg))) or 0) / 1e6
+    return (
+        f"{lots} lots, {operations} operations, {entries} entries, {packages} packages; "
+        f"{on_hand_kg:.3f} kg on hand."
+    )
+
+
+def backup(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Write a whole copy of the ledger, even while it is being served."""
+    from app.ledger.archive.backup import Damaged, back_up
+
+    _need(settings)
+    try:
+        size = back_up(settings.data_file, arguments.file.absolute())
+    except FileExistsError as error:
+        raise Stopped(f"{arguments.file} exists already; choose another name") from error
+    except FileNotFoundError as error:
+        raise Stopped(f"there is no folder {arguments.file.parent}") from error
+    except Damaged as error:
+        raise Stopped(f"the ledger is damaged, nothing was written: {error}") from error
+    print(f"Wrote {arguments.file} ({size / _ONE_MIB:.1f} MiB), and read it through.")
+    return DONE
+
+
+def restore(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Put a backup in the ledger's place, and keep what it replaces."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
+    from app.ledger.archive.restore import restore as put_back
+    from app.ledger.errors import NewerLedger
+
+    source = arguments.file.absolute()
+    try:
+        kept = put_back(source, settings.data_file, at=datetime.now(UTC))
+    except Unbalanced as error:
+        for finding in error.findings:
+            print(finding)
+        raise Stopped(f"{source} does not balance; the ledger is as it was") from error
+    except InUse as error:
+        raise Stopped("the ledger is being served; stop it first (Ctrl-C there)") from error
+    except (NewerLedger, NotALedger, Damaged, FileNotFoundError, FileExistsError) as error:
+        why = {
+            "NewerLedger": "was written by a newer version of Stillroom",
+            "NotALedger": "is no ledger of Stillroom",
+            "Damaged": "cannot be read, or is damaged",
+            "FileNotFoundError": "does not exist",
+            "FileExistsError": "is the ledger itself",
+        }[type(error).__name__]
+        raise Stopped(f"{source} {why}; the ledger is as it was") from error
+    print(f"{settings.data_file} is now {source}.")
+    if kept is not None:
+        print(f"What it replaces is kept as {kept}")
+    return DONE
+
+
+def export(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Write every table as CSV."""
+    from app.ledger.archive.csv_tables import export as write_tables
+
+    with _book(settings) as book, book.reading() as session:
+        try:
+            written = write_tables(session, arguments.dir)
+        except FileExistsError as error:
+            raise Stopped(f"{arguments.dir} is not an empty folder; choose a new one") from error
+    print(f"Wrote {len(written)} files to {arguments.dir}; README.txt says what each holds.")
+    return DONE
+
+
+def windows(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Work out again every window whose inputs or model have changed."""
+    from sqlalchemy import select
+
+    from app.ledger.models import Stock
+    from app.ledger.windows import refresh
+
+    with _book(settings) as book:
+        with book.reading() as session:
+            ids = session.scalars(select(Stock.id).order_by(Stock.id)).all()
+        for start in range(0, len(ids), _BATCH):
+            with book.writing() as session:
+                batch = ids[start : start + _BATCH]
+                refresh(session, session.scalars(select(Stock).where(Stock.id.in_(batch))).all())
+            print(f"{min(start + _BATCH, len(ids))} of {len(ids)}", flush=True)
+    print("Every window is up to date.")
+    return DONE
+
+
+def _need(settings: Settings) -> None:
+    if not settings.data_file.is_file():
+        raise Stopped(
+            f"there is no ledger at {settings.data_file}. Start one with stillroom serve, "
+            "or say where it is with --data DIR"
+        )
+
+
+@contextmanager
+def _book(settings: Settings) -> Iterator["Book"]:
+    """An existing ledger in its present shape."""
+    from app.ledger.book import Book
+
+    _need(settings)
+    bring_up(settings)
+    book = Book(settings.data_file)
+    try:
+        yield book
+    finally:
+        book.close()
+
+
+_COMMANDS: tuple[
+    tuple[str, Callable[[Settings, argparse.Namespace], int], tuple[str, ...]], ...
+] = (
+    (
+        "serve",
+        serve,
+        (
+            "serve the ledger to this computer or the home network;",
+            "makes a new ledger, or brings an older one up, and prints the address to open.",
+        ),
+    ),
+    (
+        "check",
+        check,
+        (
+            "check that everything balances;",
+            "prints each thing that does not hold and exits with 1, or prints what there is.",
+        ),
+    ),
+    (
+        "backup",
+        backup,
+        (
+            "write a copy of the ledger to a new file;",
+            "safe while it is being served. Never overwrites a file.",
+        ),
+    ),
+    (
+        "restore",
+        restore,
+        (
+            "put a backup in the ledger's place;",
+            "checks all of it first, and keeps what it replaces under a dated name.",
+        ),
+    ),
+    (
+        "export",
+        export,
+        (
+            "write the ledger as CSV tables;",
+            "UTF-8, units in the headers, ISO dates, exact masses. A text that begins with",
+            "= + - @ gets an apostrophe before it, so that no spreadsheet runs it as a formula.",
+        ),
+    ),
+    (
+        "windows",
+        windows,
+        (
+            "work out again the storage windows that are out of date;",
+            "for instance after an update of the model.",
+        ),
+    ),
+)
+
+if __name__ == "__main__":
+    sys.exit(main())

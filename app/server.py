@@ -1,0 +1,179 @@
+"""Serving: bring the ledger up, take the port, say where it is, serve until it is stopped."""
+
+# ruff: noqa: T201, TID251 (an edge: it prints, and the clock is read here)
+
+import signal
+import socket
+import sqlite3
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from app.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+
+_ONE_MIB = 1 << 20
+_DOCUMENTATION_ADDRESS = "192.0.2.1"  # RFC 5737: belongs to nobody
+
+
+class Stopped(Exception):
+    """A command cannot go on; the message says why and what to do."""
+
+
+def serve(settings: Settings) -> None:
+    """Bring the ledger up and serve it until it is stopped."""
+    listener = _listen(settings)
+    with closing(listener):
+        if settings.demo:
+            _seed_if_empty(settings)
+        bring_up(settings)
+        with _holding(settings.data_file):
+            _run(settings, listener)
+    print("Stopped. Everything that was saved is in the ledger.")
+
+
+def bring_up(settings: Settings) -> None:
+    """Bring the data file to the present shape; a newer one stops us."""
+    from app.ledger import schema
+    from app.ledger.errors import NewerLedger
+
+    try:
+        schema.bring_up(settings.data_file)
+    except NewerLedger as error:
+        raise Stopped(
+            f"{settings.data_file} was written by a newer version of Stillroom (step {error}). "
+            "It was left untouched; install that version to open it"
+        ) from error
+
+
+def _listen(settings: Settings) -> socket.socket:
+    """Take the port first: a second start must fail before it does any work."""
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    if sys.platform != "win32":  # there it would let two programs share the port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((settings.host, settings.port))
+        listener.listen()
+    except OSError as error:
+        listener.close()
+        raise Stopped(
+            f"cannot listen on {settings.host} port {settings.port}: {error.strerror or error}. "
+            "Is it running already? Another port: stillroom serve --port "
+            f"{settings.port + 1 if settings.port < 65535 else DEFAULT_PORT}"
+        ) from error
+    return listener
+
+
+def _seed_if_empty(settings: Settings) -> None:
+    """Build the demo under another name, so that an interrupted start leaves no half of it."""
+    from seed_demo.year import build
+
+    from app.ledger import schema
+    from app.ledger.archive.restore import remove
+    from app.ledger.book import Book
+
+    if not _is_empty(settings.data_file):
+        return
+    print("Building the demo household ...", flush=True)
+    growing = settings.data_file.with_name(".growing.db")
+    remove(growing)
+    schema.bring_up(growing)
+    book = Book(growing)
+    try:
+        build(book, datetime.now().astimezone().date())
+    except BaseException:
+        book.close()
+        remove(growing)
+        raise
+    book.close()
+    remove(settings.data_file)
+    growing.replace(settings.data_file)
+
+
+def _is_empty(data_file: Path) -> bool:
+    if not data_file.exists():
+        return True
+    with closing(sqlite3.connect(data_file)) as connection:
+        try:
+            kept = connection.execute(
+                "SELECT (SELECT count(*) FROM operation) + (SELECT count(*) FROM household)"
+            ).fetchone()
+        except sqlite3.OperationalError as error:
+            if "no such table" not in str(error):
+                raise
+            kept = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    return kept[0] == 0 if kept else True
+
+
+@contextmanager
+def _holding(data_file: Path) -> Iterator[None]:
+    """Check the file quickly, and keep it open: `restore` sees that somebody is at work."""
+    with closing(sqlite3.connect(data_file)) as connection:
+        faults = [row[0] for row in connection.execute("PRAGMA quick_check")]
+        if faults != ["ok"]:
+            raise Stopped(
+                f"{data_file} is damaged ({faults[0]}). Nothing was changed. "
+                "Put a backup in its place: stillroom restore FILE"
+            )
+        yield
+
+
+def _run(settings: Settings, listener: socket.socket) -> None:
+    from waitress import create_server
+
+    from app.web.factory import create_app
+
+    app = create_app(settings, lambda: datetime.now(UTC))
+    server = create_server(
+        app, sockets=[listener], threads=4, max_request_body_size=_ONE_MIB, ident="stillroom"
+    )
+    signal.signal(signal.SIGTERM, _stop)
+    _greet(settings, listener.getsockname()[1])
+    server.run()  # comes back after KeyboardInterrupt and SystemExit
+    app.extensions["stillroom.book"].close()
+
+
+def _stop(_signal: int, _frame: object) -> None:
+    raise KeyboardInterrupt
+
+
+def _greet(settings: Settings, port: int) -> None:
+    address = f"http://{_reachable(settings.host)}:{port}/"
+    print(f"\nStillroom is at  {address}\n")
+    _print_code(address)
+    if settings.is_opened:
+        print("Any device on your home network can open this address and write in the ledger.")
+        print("Open it only on a network you trust; it is not made for the internet.")
+    else:
+        print("Only this computer can open it. For the tablet in the kitchen, on a home network")
+        print("you trust: stillroom serve --host 0.0.0.0")
+    print(f"Ledger: {settings.data_file}\nStop with Ctrl-C.", flush=True)
+
+
+def _reachable(host: str) -> str:
+    """The address that a tablet can open, when we listen on all of them."""
+    if host not in ("0.0.0.0", "::"):  # noqa: S104 (compared, not listened on)
+        return f"[{host}]" if ":" in host else host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect((_DOCUMENTATION_ADDRESS, 9))  # UDP: picks the interface, sends nothing
+        except OSError:
+            return DEFAULT_HOST
+        return str(probe.getsockname()[0])
+
+
+def _print_code(address: str) -> None:
+    """The address as a QR code, where the terminal has the characters for it."""
+    import io
+
+    import segno
+
+    drawing = io.StringIO()
+    segno.make(address, micro=False).terminal(out=drawing, compact=True)
+    try:
+        drawing.getvalue().encode(sys.stdout.encoding or "ascii")
+    except UnicodeEncodeError:
+        return
+    print(drawing.getvalue())

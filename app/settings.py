@@ -1,0 +1,64 @@
+"""Where the ledger lies and where it is served: decided once, from arguments and environment."""
+
+import os
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+DEFAULT_HOST = "127.0.0.1"
+DEFAULT_PORT = 8765
+DATA_VARIABLE = "STILLROOM_DATA"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How this start of the program was asked for."""
+
+    data_dir: Path
+    host: str = DEFAULT_HOST
+    port: int = DEFAULT_PORT
+    demo: bool = False
+
+    @property
+    def data_file(self) -> Path:
+        """The one file that holds the whole ledger."""
+        return self.data_dir / "stillroom.db"
+
+    @property
+    def is_opened(self) -> bool:
+        """May other devices of the home network reach it?"""
+        return not self.host.startswith("127.") and self.host not in ("localhost", "::1")
+
+
+def settings_from(
+    *,
+    data: Path | None = None,
+    demo: bool = False,
+    host: str = DEFAULT_HOST,
+    port: int = DEFAULT_PORT,
+    environment: Mapping[str, str] | None = None,
+) -> Settings:
+    """Settle where the ledger lies: the argument first, then the environment, then the habit.
+
+    Args:
+        data: the folder asked for, if any. demo: the made-up household, in a folder of its own
+            below it, so that it never touches the real ledger.
+        host, port: where to listen. environment: variables, by default those of the process.
+    Returns:
+        The settings, with an absolute folder.
+    """
+    variables = os.environ if environment is None else environment
+    told = data or (Path(variables[DATA_VARIABLE]) if variables.get(DATA_VARIABLE) else None)
+    folder = (told or _habitual_folder(variables)).expanduser().resolve()
+    return Settings(folder / "demo" if demo else folder, host, port, demo)
+
+
+def _habitual_folder(variables: Mapping[str, str]) -> Path:
+    """The per-user data folder of the platform (on Linux, XDG Base Directory, freedesktop.org)."""
+    if sys.platform == "win32":
+        return Path(variables.get("LOCALAPPDATA") or Path.home() / "AppData/Local") / "Stillroom"
+    if sys.platform == "darwin":
+        return Path.home() / "Library/Application Support/Stillroom"
+    told = Path(variables.get("XDG_DATA_HOME", ""))
+    return (told if told.is_absolute() else Path.home() / ".local/share") / "stillroom"
