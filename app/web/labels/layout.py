@@ -11,7 +11,7 @@ from app.web.labels.stock import LabelStock
 from app.web.labels.typeface import BOLD, REGULAR
 from app.web.labels.wording import DROP_ORDER, LabelText, Paragraph, paragraphs
 
-# Regulation (EU) No 1169/2011 on food information, article 13: x-height of 1.2 mm or more (read in
+# Regulation (EU) No 1169/2011 on food information: x-height of 1.2 mm or more (read in
 # the European Commission's page about it). Followed as a courtesy: a household's label is free.
 MIN_X_HEIGHT_MM = 1.2
 # Our judgement: 20 minutes of arc at an arm's length of 600 mm.
