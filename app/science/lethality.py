@@ -111,7 +111,8 @@ _MEAT_6_5, _MEAT_7 = _seconds(
         (141, 9, 10), (142, 8, 8), (143, 6, 6), (144, 5, 5), (145, 4, 4),
     )),
     (146, 169, 182), (147, 134, 144), (148, 107, 115), (149, 85, 91), (150, 67, 72),
-    (151, 54, 58), (152, 43, 46), (153, 34, 37), (154, 27, 29), (155, 22, 23), (156, 17, 19), (157, 14, 15),
+    (151, 54, 58), (152, 43, 46), (153, 34, 37), (154, 27, 29),
+    (155, 22, 23), (156, 17, 19), (157, 14, 15),
 )  # fmt: skip
 
 TABLES: dict[LethalityTable, Table] = {
@@ -128,13 +129,13 @@ MEAT_Z_F = Sourced(
     10.01, "°F", Evidence.DERIVED, FSIS_APPENDIX_A, note="slope of the 6.5-log column, r² 0.9996"
 )
 MEAT_D_140_MINUTES = Sourced(
-    1.77,
+    1.71,
     "min",
     Evidence.DERIVED,
     FSIS_APPENDIX_A,
-    1.74,
+    1.71,
     1.85,
-    "11.5 min for 6.5 logs at 140 °F on the line; the printed 12 min is rounded up",
+    "printed times are rounded up: the line lies at or below every row of the 6.5-log column",
 )
 
 
