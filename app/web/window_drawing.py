@@ -1,8 +1,8 @@
 """Where the strokes of the window drawing stand: dates in, per cent of the axis out.
 
-Lives run from two days to twenty-five years, so both axes are logarithmic far from their origin and
-linear near it: x ∝ asinh(days / scale). Positions are per cent of the width, so that a drawing is as
-wide as its column and the today strokes of a list still stand under one another.
+Lives run from two days to twenty-five years, so both axes are logarithmic far from their origin
+and linear near it: x ∝ asinh(days / scale). Positions are per cent of the width, so that a drawing
+is as wide as its column and the today strokes of a list still stand under one another.
 """
 
 from collections.abc import MutableMapping
@@ -14,13 +14,15 @@ from typing import Any
 DAYS_A_YEAR = 365.25
 DAYS_A_MONTH = DAYS_A_YEAR / 12
 NARROWEST_BAND = 0.6  # per cent: a band of one day must still be seen
+ROOM_FOR_END = 36.0  # per cent of a phone's width that "ended 28 September 2026" takes
 
 
 @dataclass(frozen=True)
 class Axis:
     """A time axis: days from its origin to per cent of its width.
 
-    `scale_days` is where it turns from linear to logarithmic; it runs from `first_day` to `last_day`.
+    `scale_days` is where it turns from linear to logarithmic; it runs from `first_day` to
+    `last_day`.
     """
 
     scale_days: float
@@ -28,7 +30,7 @@ class Axis:
     last_day: float
 
     def position(self, days: float) -> float:
-        """Per cent of the width for this many days from the origin; beyond an end it is that end."""
+        """Per cent of the width this many days from the origin; beyond an end it is that end."""
         low, high = asinh(self.first_day / self.scale_days), asinh(self.last_day / self.scale_days)
         here = asinh(days / self.scale_days)
         return round(100 * (min(max(here, low), high) - low) / (high - low), 3)
@@ -36,24 +38,29 @@ class Axis:
 
 @dataclass(frozen=True)
 class Tick:
-    """One written mark of an axis: its word, days from the origin, and per cent of the width."""
+    """One written mark of an axis: its word, days from the origin, and per cent of the width.
+
+    A minor tick is left out where the axis is as narrow as a phone.
+    """
 
     word: str
     days: float
     x: float
     anchor: str
+    is_minor: bool
 
 
 ABOUT_TODAY = Axis(scale_days=20, first_day=-5 * DAYS_A_YEAR, last_day=25 * DAYS_A_YEAR)
 FROM_PACKING = Axis(scale_days=60, first_day=0, last_day=25 * DAYS_A_YEAR)
 
 
-def ticks(axis: Axis, words: dict[str, float]) -> tuple[Tick, ...]:
+def ticks(axis: Axis, words: dict[str, float], minor: str) -> tuple[Tick, ...]:
     """The ticks of an axis; words at its ends are anchored inwards so that none is cut off."""
     anchors = {0.0: "start", 100.0: "end"}
     places = {word: axis.position(days) for word, days in words.items()}
     return tuple(
-        Tick(word, words[word], x, anchors.get(x, "middle")) for word, x in places.items()
+        Tick(word, words[word], x, anchors.get(x, "middle"), word == minor)
+        for word, x in places.items()
     )
 
 
@@ -69,6 +76,7 @@ TICKS_ABOUT_TODAY = ticks(
         "8 y": 8 * DAYS_A_YEAR,
         "25 y": 25 * DAYS_A_YEAR,
     },
+    minor="8 y",
 )
 TICKS_FROM_PACKING = ticks(
     FROM_PACKING,
@@ -80,6 +88,7 @@ TICKS_FROM_PACKING = ticks(
         "6 y": 6 * DAYS_A_YEAR,
         "25 y": 25 * DAYS_A_YEAR,
     },
+    minor="2 mo",
 )
 
 
@@ -161,7 +170,7 @@ def _strokes(view: WindowView, axis: Axis, origin: date) -> Strokes:
     )
     early, late = _widened(early, late)
     about_today = origin == view.today and axis is ABOUT_TODAY
-    end_anchor = "start" if late < 25 else "end"
+    end_x, end_anchor = (min(early, 8.0), "start") if late < ROOM_FOR_END else (late, "end")
     return Strokes(
         start=start,
         early=early,
@@ -172,16 +181,18 @@ def _strokes(view: WindowView, axis: Axis, origin: date) -> Strokes:
         goes_on=view.late_is_capped or (view.late - origin).days > axis.last_day,
         is_past=about_today and view.is_past,
         end=f"ended {spoken_date(view.late)}",
-        end_x=early if end_anchor == "start" else late,
+        end_x=end_x,
         end_anchor=end_anchor,
     )
 
 
 def _widened(early: float, late: float) -> tuple[float, float]:
     """The band, made wide enough to be seen, kept on the axis."""
-    missing = max(0.0, NARROWEST_BAND - (late - early))
-    early = max(0.0, min(early - missing / 2, 100 - NARROWEST_BAND))
-    return round(early, 3), round(max(late + missing / 2, early + NARROWEST_BAND), 3)
+    if late - early >= NARROWEST_BAND:
+        return early, late
+    middle = (early + late) / 2
+    early = round(min(max(middle - NARROWEST_BAND / 2, 0.0), 100 - NARROWEST_BAND), 3)
+    return early, round(early + NARROWEST_BAND, 3)
 
 
 def _tick_date(today: date, tick: Tick) -> str:

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
-from flask import Flask, Response, flash, redirect, render_template, request
-from jinja2 import StrictUndefined
+from flask import Flask, Response, abort, flash, redirect, render_template, request
+from jinja2 import ChoiceLoader, FileSystemLoader, StrictUndefined
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms import (
     BooleanField,
@@ -23,6 +23,7 @@ from wtforms import (
     StringField,
     TextAreaField,
 )
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import DataRequired, ValidationError
 
 from app.web import window_drawing
@@ -59,11 +60,18 @@ class IntakeForm(Form):
     centre = TemperatureField("Temperature at the centre")
     harvested = PartialDateField("Harvested")
     done_on = DateField("Taken in on", default=TODAY)
-    place = SelectField("Where it goes", choices=[("1", "Chest freezer"), ("2", "Cold cellar")])
+    place = SelectField(
+        "Where it goes",
+        choices=[SelectChoice("1", "Chest freezer"), SelectChoice("2", "Cold cellar")],
+    )
     origin = RadioField(
         "Where it comes from",
         [DataRequired("Say where it comes from.")],
-        choices=[("animal", "An animal"), ("plot", "A plot of the garden"), ("gift", "A gift")],
+        choices=[
+            SelectChoice("animal", "An animal"),
+            SelectChoice("plot", "A plot of the garden"),
+            SelectChoice("gift", "A gift"),
+        ],
     )
     raw = BooleanField("It is raw")
     remark = TextAreaField("Anything to remember")
@@ -94,7 +102,9 @@ class Row:
     href: str = "/"
 
 
-def view(start: int, early: int, central: int, late: int, words: str, capped: bool = False) -> WindowView:
+def view(
+    start: int, early: int, central: int, late: int, words: str, capped: bool = False
+) -> WindowView:
     """A window by its days from today."""
     days = (TODAY + timedelta(days=n) for n in (start, early, central, late))
     return WindowView(*days, today=TODAY, late_is_capped=capped, sentence=words)
@@ -115,7 +125,8 @@ FREEZER = [
         Action("Cook", is_post=True, fields={"lot": "P4-X6"})),
     Row("B4-T8", "Moose trim", "raw · 1.60 kg packet",
         view(-790, -60, 40, 120, "Moose trim: best before November 2026."),
-        "Freezer quality, vacuum bag: best before November 2026", "Chest freezer", Action("Dry it")),
+        "Freezer quality, vacuum bag: best before November 2026", "Chest freezer",
+        Action("Dry it")),
     Row("F2-N5", "Trout fillets", "raw · 3 packets, 1.12 kg",
         view(-180, -25, 20, 60, "Trout: past its early date."),
         "Fatty fish: past its early date, eat or give soon", "Chest freezer", Action("Eat")),
@@ -125,16 +136,23 @@ KEEPS = [
         view(-58, 1200, 2700, 4400, "Apple rings: best before 2030 to 2038."),
         "Slow browning without oxygen", "Pantry, top", Action("Eat")),
     Row("M8-J4", "Moose, ground", "cooked, freeze-dried · 5 pouches, 1.31 kg",
-        view(-24, 2000, 4000, 9131, "Moose: best before 2032, likely 2037, to 2051 or longer.", True),
+        view(-24, 2000, 4000, 9131, "Moose: best before 2032, likely 2037, to 2051 or longer.",
+             True),
         "A weak seal is the main risk; check one pouch in a year", "Pantry, left", Action("Eat")),
-    Row("A2-C4", "Squash", "fresh · 11 kg", None, "No window is worked out for it", "Cold cellar", None),
+    Row("A2-C4", "Squash", "fresh · 11 kg", None, "No window is worked out for it",
+        "Cold cellar", None),
 ]  # fmt: skip
 PACKAGES = [
-    ("Foil-laminate pouch, quart", "300 cc absorber", view(0, 2000, 5500, 9131, "5½ to 25 years", True)),
-    ("Glass jar, quart", "300 cc absorber", view(0, 1280, 4900, 9131, "3½ to 25 years", True)),
-    ("Vacuum bag, quart", "300 cc absorber", view(0, 32, 60, 106, "1 to 3½ months")),
-    ("Zip bag", "no absorber", view(0, 8, 33, 61, "1 week to 2 months")),
-]
+    SimpleNamespace(name="Foil-laminate pouch, quart", note="300 cc absorber", is_chosen=True,
+                    window=view(0, 2000, 5500, 9131, "Foil-laminate pouch: 5½ to 25 years.", True),
+                    life="5½ to 25 years", why="Slow change without oxygen."),
+    SimpleNamespace(name="Vacuum bag, quart", note="300 cc absorber", is_chosen=False,
+                    window=view(0, 32, 60, 106, "Vacuum bag: 1 to 3½ months."),
+                    life="1 to 3½ months", why="Moisture comes in through the bag."),
+    SimpleNamespace(name="Zip bag", note="no absorber", is_chosen=False,
+                    window=view(0, 8, 33, 61, "Zip bag: 1 week to 2 months."),
+                    life="1 week to 2 months", why="Oxygen inside and through the bag."),
+]  # fmt: skip
 CAUTIONS = [
     SimpleNamespace(id="raw", severity="stop", source_text="Our judgement.",
                     sentence="This lot is raw. It cannot get a pantry window until it is cooked."),
@@ -146,7 +164,9 @@ CAUTIONS = [
 STEPS = [
     SimpleNamespace(label="Grind", href="/", words="Alone or with others, through the grinder"),
     SimpleNamespace(label="Portion", href="/", words="Into parts that go different ways"),
-    SimpleNamespace(label="Cook", href="/", words="Until the centre is hot enough, the temperature noted"),
+    SimpleNamespace(
+        label="Cook", href="/", words="Until the centre is hot enough, the temperature noted"
+    ),
     SimpleNamespace(label="Move", href="/", words=""),
 ]
 BOWLS = [
@@ -166,7 +186,8 @@ def create_gallery() -> Flask:
     )
     app.secret_key = "only for the gallery"  # noqa: S105
     app.jinja_env.undefined = StrictUndefined
-    app.jinja_loader = _both(app)
+    folders = [FileSystemLoader(str(app.template_folder)), FileSystemLoader(WEB / "templates")]
+    app.jinja_env.loader = ChoiceLoader(folders)
     app.jinja_env.globals["csrf_token"] = lambda: "a token"
     window_drawing.register(app.jinja_env.globals)
     app.add_url_rule("/", "home", lambda: page("lists"))
@@ -178,9 +199,12 @@ def create_gallery() -> Flask:
 
 def page(name: str) -> str:
     """One page of the gallery."""
+    if name not in PAGES:
+        abort(404)
     return render_template(
         PAGES[name], this_week=THIS_WEEK, freezer=FREEZER, keeps=KEEPS, packages=PACKAGES,
-        cautions=CAUTIONS, steps_next=STEPS, form=IntakeForm(), w=KEEPS[1].window, past=FREEZER[0].window,
+        cautions=CAUTIONS, steps_next=STEPS, form=IntakeForm(), w=KEEPS[1].window,
+        past=FREEZER[0].window,
     )  # fmt: skip
 
 
@@ -194,12 +218,6 @@ def intake() -> str | AnyResponse | tuple[str, int]:
         return redirect("/lot", 303)
     body = render_template(PAGES["form"], form=form, bowls=BOWLS)
     return (body, 422) if form.errors else body
-
-
-def _both(app: Flask):  # noqa: ANN202
-    from jinja2 import ChoiceLoader, FileSystemLoader
-
-    return ChoiceLoader([FileSystemLoader(str(app.template_folder)), FileSystemLoader(WEB / "templates")])
 
 
 def _strict(response: Response) -> Response:

@@ -1,0 +1,49 @@
+"""One headless chromium for all browser tests, and the gallery to point it at."""
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+from werkzeug.serving import make_server
+
+from tests.browser.gallery import create_gallery
+
+ARGUMENTS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium of the system; without it the tests are skipped, or fail where it is required."""
+    chromium = shutil.which("chromium")
+    if chromium is None and os.environ.get("STILLROOM_REQUIRE_BROWSER"):
+        pytest.fail("STILLROOM_REQUIRE_BROWSER is set, and there is no chromium")
+    if chromium is None:
+        pytest.skip("no chromium on this machine")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def gallery() -> Iterator[str]:
+    """The address of a running gallery of all macros."""
+    server = make_server("127.0.0.1", 0, create_gallery(), threaded=True)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.port}"
+    server.shutdown()
+    server.server_close()
+    thread.join()
