@@ -58,9 +58,10 @@ def copy_whole(source: Path, target: Path) -> None:
             connection.execute("PRAGMA busy_timeout=5000")
             connection.execute("VACUUM INTO ?", (str(target),))
     except sqlite3.DatabaseError as error:
-        if "locked" in str(error) or "full" in str(error) or "unable to open" in str(error):
-            raise OSError(str(error)) from error
-        raise Damaged(source, [str(error)]) from error
+        faults = faults_of(source, quick=True)  # is it the source, or the disk it goes to?
+        if faults:
+            raise Damaged(source, faults) from error
+        raise OSError(f"cannot write {target.parent}: {error}") from error
 
 
 def faults_of(path: Path, *, quick: bool) -> list[str]:

@@ -33,7 +33,7 @@ def flows_fill_new_lots(session: Session) -> list[Finding]:
 
 
 def _sums(query: Select[int, int], session: Session) -> dict[int, int]:
-    return dict(session.execute(query).tuples().all())
+    return dict(session.execute(query).all())
 
 
 def flows_follow_entries(session: Session) -> list[Finding]:
