@@ -14,7 +14,6 @@ from app.ledger.errors import NotFound
 from app.ledger.stock import StockRef
 from app.units import (
     Mass,
-    Temperature,
     UnitProblem,
     parse_mass,
     parse_temperature,
@@ -108,7 +107,7 @@ class _TypedField(Field):
 class MassField(_TypedField):
     """A mass in any unit a kitchen scale shows; data is a Mass or None."""
 
-    data: Mass | None
+    data: Any  # a Mass once read, whole milligrams as a default
 
     def parse(self, text: str) -> Mass:
         """Grams unless a unit is typed (ounces in a household of US units)."""
@@ -122,13 +121,13 @@ class MassField(_TypedField):
     @property
     def mg(self) -> int:
         """Whole milligrams, 0 when the box is empty."""
-        return self.data.mass_mg if self.data else 0
+        return self.data.mass_mg if isinstance(self.data, Mass) else int(self.data or 0)
 
 
 class TemperatureField(_TypedField):
-    """A temperature in °C or °F; data is a Temperature or None."""
+    """A temperature in °C or °F; data is a Temperature once read."""
 
-    data: Temperature | None
+    data: Any  # a Temperature once read
 
     def parse(self, text: str) -> Temperature:
         """Celsius unless F is typed (the reverse in a household of US units)."""
@@ -162,6 +161,8 @@ class NumberField(_TypedField):
 
 class DayField(_TypedField):
     """A day of the household's calendar, typed or picked: 2026-10-11."""
+
+    data: Any
 
     def parse(self, text: str) -> date:
         """The date of an ISO text."""

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from app.ledger.errors import Problem, ProblemKind
-from app.units import UnitProblem, format_mass
+from app.units import UnitFault, UnitProblem, format_mass
 from app.web import scope
 
 _WHY = {
@@ -22,6 +22,16 @@ _WHY = {
 }
 
 
+_UNIT_FAULTS = {
+    UnitFault.EMPTY: "Something is needed here.",
+    UnitFault.NOT_A_NUMBER: "“{part}” is no amount. Write it as 1375 g, 1.375 kg or 3 lb 1/2 oz.",
+    UnitFault.UNKNOWN_UNIT: "“{part}” is no unit known here. Use g, kg, oz, lb, °C or °F.",
+    UnitFault.AMBIGUOUS: "“{part}” can be read in two ways. Write it without a comma or with a unit.",
+    UnitFault.NEGATIVE: "“{part}” is below nothing.",
+    UnitFault.TOO_LARGE: "“{part}” is more than a kitchen can hold.",
+}
+
+
 def mass(mass_mg: object) -> str:
     """A mass in the household's own units."""
     return format_mass(int(str(mass_mg)), scope.units())
@@ -34,7 +44,7 @@ def day(value: object) -> str:
 
 def unit_sentence(problem: UnitProblem) -> str:
     """What is wrong with a typed amount, and how it should look."""
-    return str(problem)
+    return _UNIT_FAULTS[problem.kind].format(part=problem.part)
 
 
 def sentence(problem: Problem) -> str:

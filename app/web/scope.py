@@ -9,6 +9,7 @@ from app.ledger.book import Book
 from app.ledger.calendar import today_of
 from app.ledger.models import Household
 from app.ledger.queries.places import household as find_household
+from app.units import System
 
 
 def book() -> Book:
@@ -43,10 +44,10 @@ def today() -> date:
     return today_of(reading(), now())
 
 
-def units() -> str:
+def units() -> System:
     """The unit system the household reads first."""
     known = household()
-    return known.units if known else "metric"
+    return "us" if known is not None and known.units == "us" else "metric"
 
 
 def person_id() -> int | None:

@@ -1,0 +1,32 @@
+"""The household's bowls as buttons of a tally, and a sentence about its scale."""
+
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from app.ledger.models import Household
+from app.ledger.queries import places
+from app.units import format_mass
+
+
+@dataclass(frozen=True, slots=True)
+class BowlButton:
+    """A saved bowl, as the tally macro takes it."""
+
+    name: str
+    tare: str
+
+
+def bowl_buttons(session: Session) -> list[BowlButton]:
+    """Every saved bowl with its tare in grams."""
+    return [
+        BowlButton(bowl.name, format_mass(bowl.tare_mg, exact=True))
+        for bowl in places.bowls(session)
+    ]
+
+
+def scale_words(household: Household | None) -> str | None:
+    """What the scale shows, if the household said so."""
+    if household is None:
+        return None
+    return f"The scale shows steps of {format_mass(household.scale_step_mg)}."

@@ -1,0 +1,85 @@
+"""What the science has to say beside a step, with the lot's own numbers."""
+
+from collections.abc import Callable
+
+from sqlalchemy.orm import Session
+
+from app.ledger.mass import to_kg, to_mg
+from app.ledger.models import Lot
+from app.ledger.queries.places import household
+from app.ledger.queries.stock import StockLine
+from app.ledger.safety import rule_set_of
+from app.ledger.windows import composition_of
+from app.ledger.words import OperationKind
+from app.science.cooking import boiling_point_c, cooked_mass_kg, fat_layer_kg
+from app.science.errors import ScienceError
+from app.science.ranges import Range
+from app.science.safety.verdicts import cook_target
+from app.science.yields import CookingMethod
+from app.units import format_temperature
+from app.web import scope
+from app.web.display import mass, percent
+
+
+def hints_for(kind: OperationKind, line: StockLine | None, session: Session) -> list[str]:
+    """Sentences that help with a step; none where the science has nothing to say."""
+    if line is None or kind not in _HINTS:
+        return []
+    try:
+        return _HINTS[kind](line, session.get_one(Lot, line.lot_id), session)
+    except ScienceError:
+        return []
+
+
+def span(masses_kg: Range) -> str:
+    """A range of masses: "0.74 kg (0.69 to 0.82 kg)"."""
+    low, central, high = (
+        mass(to_mg(value)) for value in (masses_kg.low, masses_kg.central, masses_kg.high)
+    )
+    return f"{central} ({low} to {high})"
+
+
+def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
+    known = household(session)
+    boils_c = boiling_point_c(known.altitude_m if known else 0.0)
+    boils = format_temperature(round(boils_c), scope.units())
+    words = [f"Water boils at about {boils} at your altitude; the weather moves it by half a degree."]
+    if lot.is_raw:
+        target = cook_target([line.food_class], line.form, rule_set_of(session))
+        words.insert(0, f"The centre must reach {target.words}. Source: {target.source}.")
+        method = CookingMethod.SIMMERED
+        after = cooked_mass_kg(
+            composition_of(lot), to_kg(line.mass_mg), method, line.food_class, line.form
+        )
+        words.append(
+            f"Simmered and drained it should weigh about {span(after.mass_kg)}. "
+            f"Only your scale knows ({after.evidence})."
+        )
+    return words
+
+
+def _skim(line: StockLine, lot: Lot, _session: Session) -> list[str]:
+    layer = fat_layer_kg(composition_of(lot), to_kg(line.mass_mg))
+    return [
+        f"About {span(layer)} of fat may set on it. Very lean meat shows none at all "
+        "(common practice, no source)."
+    ]
+
+
+def _blend(line: StockLine, lot: Lot, _session: Session) -> list[str]:
+    return [f"This lot is {percent(lot.fat)} fat by {_basis(lot)}."]
+
+
+def _basis(lot: Lot) -> str:
+    return {
+        "table": "the composition table (USDA SR28, 2015)",
+        "measured": "what you measured",
+        "computed": "what it was made of",
+    }[lot.composition_basis]
+
+
+_HINTS: dict[OperationKind, Callable[[StockLine, Lot, Session], list[str]]] = {
+    OperationKind.COOK: _cook,
+    OperationKind.SKIM: _skim,
+    OperationKind.BLEND: _blend,
+}

@@ -1,0 +1,172 @@
+"""The intake form: what, from where, since when, and the bowls."""
+
+import re
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+from wtforms import BooleanField, RadioField, SelectField, SelectMultipleField, StringField
+from wtforms import TextAreaField
+from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.widgets import CheckboxInput, ListWidget
+
+from app.ledger.models import Place
+from app.ledger.operations._post import BowlWeighed, Posted
+from app.ledger.operations.intake import Intake, SourceIn, intake
+from app.ledger.words import PlaceKind, SourceKind
+from app.science.classes import Form, Treatment
+from app.science.foods import Food, all_foods, find_foods
+from app.science.packaging import PackagingKind
+from app.science.safety.allergens import AllergenGroup
+from app.web.fields import DayField, EntryForm, NumberField, PartialDateField
+from app.web.rows import bowl_rows
+
+_SOURCES = {
+    SourceKind.ANIMAL: "An animal",
+    SourceKind.PLOT: "Our own plot",
+    SourceKind.SHOP: "A shop",
+    SourceKind.GIFT: "A gift",
+    SourceKind.UNKNOWN: "Not known",
+}
+_FORMS = {
+    Form.WHOLE: "Whole or large cuts",
+    Form.PIECES: "Pieces, trim, diced",
+    Form.GROUND: "Ground",
+    Form.LIQUID: "Liquid",
+    Form.POWDER: "Powder",
+}
+_STATES = {"raw": "Raw or fresh", "cooked": "Cooked", "blanched": "Blanched"}
+WRAPS = {
+    PackagingKind.TUB: "A lidded tub, or nothing",
+    PackagingKind.ZIP_BAG: "A zip bag",
+    PackagingKind.VACUUM_BAG: "A vacuum bag",
+    PackagingKind.BUTCHER_PAPER: "Butcher paper",
+}
+_NDB = re.compile(r"\((\d{5})\)\s*$")
+
+
+class IntakeForm(EntryForm):
+    """What intake asks."""
+
+    name = StringField(
+        "What is it", validators=[InputRequired("Give it a name."), Length(max=80)],
+        description="As you would call it: Moose trim.",
+    )
+    food = StringField(
+        "Nearest food in the table",
+        validators=[InputRequired("Choose the nearest food; its water and fat are used.")],
+        description="Type a word and choose: moose, backfat, sweet corn.",
+    )
+    form = RadioField("How it is cut", choices=[(f.value, words) for f, words in _FORMS.items()])
+    state = RadioField("State", choices=list(_STATES.items()))
+    bowls = bowl_rows("Weigh it, bowl by bowl", least=5)
+    source_kind = RadioField(
+        "Where from", choices=[(k.value, words) for k, words in _SOURCES.items()]
+    )
+    source_name = StringField("Name of the source", description="Moose bull, upper field…")
+    tag = StringField("Tag or licence", description="Keep it with the lot.")
+    from_whom = StringField("Who gave or sold it")
+    taken_with_lead = BooleanField("Taken with lead ammunition")
+    harvest = PartialDateField("Harvested or killed", is_optional=True)
+    kept_since = PartialDateField(
+        "Frozen or kept like this since", is_optional=True,
+        description="Only if before today. A year or a month is enough.",
+    )
+    fat = NumberField(
+        "Fat, % if you know it", is_optional=True, high=99.0,
+        description="From the packet or a test; else the table's is used.",
+    )
+    allergens = SelectMultipleField(
+        "Contains", choices=[(a.value, a.value.capitalize()) for a in AllergenGroup],
+        widget=ListWidget(prefix_label=False), option_widget=CheckboxInput(),
+        description="Fish, eggs and milk are marked by themselves.",
+    )
+    wrap = RadioField("Wrapped in", choices=[(k.value, words) for k, words in WRAPS.items()])
+    place_id = SelectField("Where it is now", coerce=int)
+    done_on = DayField("Day")
+    note = TextAreaField("Note")
+
+    def offer(self, places: Sequence[Place]) -> None:
+        """The places it can lie in."""
+        self.place_id.choices = [
+            (place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer
+        ]
+
+    def start(self, places: Sequence[Place], today: date) -> None:
+        """Sensible defaults."""
+        self.done_on.data = today
+        self.form.data, self.state.data = Form.PIECES.value, "raw"
+        self.source_kind.data = SourceKind.ANIMAL.value
+        self.wrap.data = PackagingKind.TUB.value
+        bench = [place.id for place in places if PlaceKind(place.kind) is PlaceKind.FRIDGE]
+        self.place_id.data = bench[0] if bench else None
+
+    def validate_food(self, field: Any) -> None:
+        """The text must lead to one food of the table."""
+        if field.data and self.chosen_food() is None:
+            raise ValidationError("No such food in the table. Choose one of the list.")
+
+    def chosen_food(self) -> Food | None:
+        """The food of the table that was chosen or that the words lead to."""
+        text = self.food.data or ""
+        match = _NDB.search(text)
+        if match:
+            return next((f for f in all_foods() if f.ndb_no == match[1]), None)
+        found = find_foods(text, limit=1)
+        return found[0] if found else None
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Take it in."""
+        return intake(session, self.request(), at=at, by=by)
+
+    def request(self) -> Intake:
+        """The request of a checked form."""
+        chosen = self.chosen_food()
+        if chosen is None:
+            raise ValueError("validated before")
+        since = self.kept_since.data
+        return Intake(
+            name=self.name.data.strip(),
+            food_ndb=chosen.ndb_no,
+            form=Form(self.form.data),
+            source=SourceIn(
+                kind=SourceKind(self.source_kind.data),
+                name=(self.source_name.data or self.name.data).strip(),
+                tag=(self.tag.data or "").strip(),
+                from_whom=(self.from_whom.data or "").strip(),
+                taken_with_lead=self.taken_with_lead.data,
+            ),
+            bowls=tuple(_bowl(row.form) for row in self.bowls.filled()),
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            harvest=self.harvest.data,
+            kept_since=since[0] if since else None,
+            is_raw=self.state.data == "raw",
+            treatments=_treatments(self.state.data, Form(self.form.data)),
+            allergens=frozenset(self.allergens.data or ()) ,
+            fat_fraction=self.fat.data / 100.0 if self.fat.data is not None else None,
+            wrap=PackagingKind(self.wrap.data),
+            note=self.note.data,
+        )
+
+
+def food_choices() -> list[str]:
+    """Every food of the table as it stands in the list of suggestions."""
+    return [f"{food.name} ({food.ndb_no})" for food in all_foods()]
+
+
+def _bowl(row: Any) -> BowlWeighed:
+    tare = row.tare.data
+    return BowlWeighed(
+        bowl=row.bowl.data or "",
+        gross_mg=row.gross.mg,
+        gross_typed=row.gross.data.typed,
+        tare_mg=tare.mass_mg if tare else 0,
+        tare_typed=tare.typed if tare else "",
+    )
+
+
+def _treatments(state: str, form: Form) -> frozenset[Treatment]:
+    words = {"cooked": {Treatment.COOKED}, "blanched": {Treatment.BLANCHED}}.get(state, set())
+    return frozenset(words | ({Treatment.GROUND} if form is Form.GROUND else set()))

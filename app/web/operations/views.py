@@ -1,0 +1,228 @@
+"""The menu of entries, and the page of each operation."""
+
+import secrets
+from collections.abc import Sequence
+
+from flask import Blueprint, abort, render_template, request
+from flask.typing import ResponseReturnValue
+from sqlalchemy.orm import Session
+
+from app.ledger.codes import code_of, spoken
+from app.ledger.errors import NotFound, Refused
+from app.ledger.models import Lot
+from app.ledger.operations._post import Posted
+from app.ledger.queries import places as places_query
+from app.ledger.queries.next_steps import next_steps
+from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.stock import StockRef
+from app.ledger.words import OperationKind
+from app.science.classes import FoodClass
+from app.web import scope
+from app.web.display import DONE, VERBS, step_href
+from app.web.bowls import bowl_buttons, scale_words
+from app.web.operations.cautions import beside
+from app.web.operations.forms import (
+    FORMS,
+    BlendForm,
+    CookForm,
+    OperationForm,
+    UnitsForm,
+    fields_of,
+)
+from app.web.operations.hints import hints_for
+from app.web.operations.intake_form import IntakeForm, food_choices
+from app.web.posting import Written, attach, write
+
+blueprint = Blueprint("operations", __name__)
+
+_WORDS = {
+    OperationKind.INTAKE: "Bring food in: weighed, with where it came from",
+    OperationKind.THAW: "From the freezer, in the refrigerator",
+    OperationKind.TRIM: "Cut away what is not kept",
+    OperationKind.GRIND: "One lot or several through the grinder",
+    OperationKind.BLEND: "Work in fat, to the content wanted",
+    OperationKind.PORTION: "Part of a lot goes another way",
+    OperationKind.COOK: "Simmer, roast, steam or boil down",
+    OperationKind.CHILL: "Cooked food into the cold",
+    OperationKind.SKIM: "Lift off the fat that has set",
+    OperationKind.DRAIN: "Food and broth become two lots",
+    OperationKind.BLANCH: "Scald garden produce",
+    OperationKind.LOAD: "Tray by tray, freeze-dryer or dehydrator",
+    OperationKind.PACK: "Into pouches, bags or jars",
+    OperationKind.MOVE: "To another place",
+    OperationKind.OPEN: "Break a seal",
+    OperationKind.EAT: "Off the shelf and onto the table",
+    OperationKind.GIVE: "To a neighbour, with a name",
+    OperationKind.DISCARD: "Thrown away, with the reason",
+}
+_WILD = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
+
+
+@blueprint.get("/write")
+def menu() -> ResponseReturnValue:
+    """Every entry that can be written."""
+    items = [
+        {"label": VERBS[kind], "href": f"/write/{kind}", "words": words}
+        for kind, words in _WORDS.items()
+    ]
+    return render_template("operations/menu.html", items=items)
+
+
+@blueprint.route("/write/intake", methods=["GET", "POST"])
+def intake() -> ResponseReturnValue:
+    """The page that takes food in."""
+    form = IntakeForm(request.form if request.method == "POST" else None)
+    places = places_query.places(scope.reading())
+    form.offer(places)
+    wants_row = "add_bowl" in request.form
+    if request.method == "POST" and not wants_row:
+        answer = write(form, lambda s: _taken_in(form, s), draft="intake")
+        if answer is not None:
+            return answer
+    elif request.method == "GET":
+        form.start(places, scope.today())
+    form.bowls.grow_to(len(form.bowls.entries) + 1 if wants_row else 5)
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    page = render_template(
+        "operations/intake.html",
+        form=form,
+        foods=food_choices(),
+        bowls=bowl_buttons(scope.reading()),
+        scale=scale_words(scope.household()),
+    )
+    return page, 422 if request.method == "POST" and not wants_row else 200
+
+
+def _taken_in(form: IntakeForm, session: Session) -> Written:
+    posted = form.carry_out(session, scope.now(), scope.person_id())
+    code = code_of(posted.lot_ids[0])
+    words = f"Taken in: {form.name.data} is {spoken(code)}."
+    return Written(f"/lots/{code}", words, posted.operation_id)
+
+
+@blueprint.route("/write/<word>", methods=["GET", "POST"])
+def entry(word: str) -> ResponseReturnValue:
+    """The page of one operation; with ?from= it starts from a row of stock."""
+    kind = _kind(word)
+    session = scope.reading()
+    lines = stock_lines(session, one_by_one=True)
+    line = _started_from(lines)
+    form = FORMS[kind](request.form if request.method == "POST" else None)
+    places = places_query.places(session)
+    form.offer(_offered(form, lines, line), places)
+    said = ""
+    if request.method == "POST":
+        if "work_out" in request.form and isinstance(form, BlendForm):
+            said = _work_out(form, session)
+        else:
+            answer = write(form, lambda s: _carry_out(form, s, kind), draft=_draft(kind, line))
+            if answer is not None:
+                return answer
+    else:
+        form.start(line, places, scope.today())
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    status = 422 if request.method == "POST" and not said else 200
+    return (
+        render_template(
+            "operations/entry.html",
+            form=form,
+            fields=fields_of(form),
+            draft=_draft(kind, line),
+            title=VERBS[kind],
+            line=line,
+            said=said,
+            can_work_out=isinstance(form, BlendForm),
+            needs_reason=bool(form.cautions),
+            hints=hints_for(kind, line, session),
+            cautions=beside(kind, is_wild=line is not None and line.food_class in _WILD),
+            steps=_other_steps(line, kind),
+        ),
+        status,
+    )
+
+
+def _kind(word: str) -> OperationKind:
+    try:
+        kind = OperationKind(word)
+    except ValueError:
+        abort(404)
+    if kind not in FORMS:
+        abort(404)
+    return kind
+
+
+def _started_from(lines: Sequence[StockLine]) -> StockLine | None:
+    wanted = request.args.get("from", "")
+    if not wanted:
+        return None
+    try:
+        ref = StockRef.parse(wanted)
+    except NotFound:
+        return None
+    return next((line for line in lines if line.ref == ref), None)
+
+
+def _offered(
+    form: OperationForm, lines: Sequence[StockLine], line: StockLine | None
+) -> Sequence[StockLine]:
+    """For packages: those of the same lot at the same place; else everything on hand."""
+    if not isinstance(form, UnitsForm) or line is None:
+        return [x for x in lines if not x.place_kind.is_dryer]
+    return [x for x in lines if x.lot_id == line.lot_id and x.place_id == line.place_id]
+
+
+def _draft(kind: OperationKind, line: StockLine | None) -> str:
+    return f"{kind}-{line.ref}" if line else str(kind)
+
+
+def _work_out(form: BlendForm, session: Session) -> str:
+    form.mass_mg.validate(form)
+    form.target_fat.validate(form)
+    form.ref.validate(form)
+    form.other_ref.validate(form)
+    if form.mass_mg.data is None or form.target_fat.data is None:
+        form.target_fat.errors = [*form.target_fat.errors, "Give the mass and the fat wanted."]
+        return ""
+    if form.ref.errors or form.other_ref.errors:
+        return ""
+    try:
+        return form.work_out(session)
+    except Refused as refused:
+        attach(form, refused.problems)
+        return ""
+
+
+def _carry_out(form: OperationForm, session: Session, kind: OperationKind) -> Written:
+    posted = form.carry_out(session, scope.now(), scope.person_id())
+    return Written(*_told(session, form, kind, posted), posted.operation_id)
+
+
+def _told(
+    session: Session, form: OperationForm, kind: OperationKind, posted: Posted
+) -> tuple[str, str]:
+    """Where to go and what to say."""
+    if posted.lot_ids:
+        lot = session.get_one(Lot, posted.lot_ids[0])
+        raw = _raw_words(form, lot)
+        words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{raw}"
+        return f"/lots/{code_of(lot.id)}", words
+    if kind in (OperationKind.MOVE, OperationKind.OPEN):
+        refs = form.refs.refs if isinstance(form, UnitsForm) else (form.ref.ref,)
+        return f"/lots/{code_of(refs[0].lot_id)}", f"{DONE[kind]}."
+    return "/", f"{DONE[kind]}."
+
+
+def _raw_words(form: OperationForm, lot: Lot) -> str:
+    if isinstance(form, CookForm) and lot.is_raw:
+        return " It stays marked RAW: its target was not shown to be met."
+    return ""
+
+
+def _other_steps(line: StockLine | None, kind: OperationKind) -> list[dict[str, str]]:
+    if line is None:
+        return []
+    return [
+        {"label": VERBS[step], "href": step_href(step, line)}
+        for step in next_steps(line)
+        if step is not kind
+    ][:4]
