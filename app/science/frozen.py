@@ -225,7 +225,13 @@ VACUUM = Sourced(
     "patties stayed less rancid under vacuum; no publication gives the ratio",
 )
 GAME_CAP = Sourced(
-    12.0, "months", Evidence.READ, DASZKIEWICZ_2018, note="roe deer under vacuum: 10-12 months"
+    11.0,
+    "months",
+    Evidence.READ,
+    DASZKIEWICZ_2018,
+    10.0,
+    12.0,
+    "roe deer under vacuum at -26 °C: keep no longer",
 )
 GAME = frozenset({FoodClass.GAME, FoodClass.WILD_MEAT_EATER})
 EVACUATED = 0.5  # of ambient pressure; below it a tight package counts as evacuated

@@ -92,15 +92,21 @@ def _frozen(keeping: Keeping) -> Window | NoWindow:
     package = frozen.package_factor(
         keeping.packaging, keeping.sealed_pressure_fraction, keeping.barrier
     )
-    days = _days_at_minus_18(keeping.food_class, table, package)
+    days = _days_at_minus_18(table, package)
     starts = [stay.start_day for stay in keeping.history]
-    lives = [_freezer_life(days, stay) for stay in keeping.history]
+    longest = _longest(keeping.food_class)
+    lives = [_freezer_life(days, stay, longest) for stay in keeping.history]
     shares = ((Limit.FREEZER_QUALITY, 1.0),)
     used = (table, package, frozen.Q10)
     return window_of(end_day(starts, lives, keeping.share_used), shares, used)
 
 
-def _days_at_minus_18(food_class: FoodClass, table: Sourced, package: Sourced) -> "Floats":
+def _longest(food_class: FoodClass) -> "Floats | float":
+    """Game has a published end, whatever the package and the temperature; days."""
+    return unknowns.shared().game_cap if food_class in frozen.GAME else dried.LONGEST_D
+
+
+def _days_at_minus_18(table: Sourced, package: Sourced) -> "Floats":
     """Draws of the table's time in this package."""
     import numpy as np
 
@@ -109,11 +115,10 @@ def _days_at_minus_18(food_class: FoodClass, table: Sourced, package: Sourced) -
     spread = below * log(table.value / low) + above * log(high / table.value)
     factor = u.freezer_package[unknowns.FREEZER_PACKAGES.index(package)]
     days: Floats = table.value * frozen.MONTH_D * np.exp(spread) * factor
-    capped = food_class in frozen.GAME
-    return np.minimum(days, frozen.GAME_CAP.value * frozen.MONTH_D) if capped else days
+    return days
 
 
-def _freezer_life(days: "Floats", stay: Stay) -> "Floats":
+def _freezer_life(days: "Floats", stay: Stay, longest: "Floats | float") -> "Floats":
     """Time at one stay; what was not frozen there is counted by the refrigerator's days."""
     import numpy as np
 
@@ -125,4 +130,5 @@ def _freezer_life(days: "Floats", stay: Stay) -> "Floats":
         stay.temp_c + (stay.temp_c - stay.low_c) * colder + (stay.high_c - stay.temp_c) * warmer
     )
     temp_c = np.clip(temp_c, frozen.COLDEST_C, frozen.WARMEST_CHILLED_C)
-    return np.asarray(frozen.freezer_days(days, u.log_freezer_q10, temp_c))
+    at_18 = np.minimum(days, longest)
+    return np.minimum(frozen.freezer_days(at_18, u.log_freezer_q10, temp_c), longest)

@@ -59,6 +59,7 @@ class Unknowns:
     temperature: "tuple[Floats, Floats]"
     table: "tuple[Floats, Floats]"
     log_freezer_q10: "Floats"
+    game_cap: "Floats"  # days
     freezer_package: "Floats"  # paper, freezer bag, vacuum
 
 
@@ -103,6 +104,7 @@ def _unknowns(score: "Floats") -> Unknowns:
         temperature=two_sided(score[Axis.TEMPERATURE]),
         table=two_sided(score[Axis.TOLERANCE]),
         log_freezer_q10=np.maximum(np.log(drawn(frozen.Q10, Axis.SLOW_Q10)), 0.0),
+        game_cap=drawn(frozen.GAME_CAP, Axis.TOLERANCE) * frozen.MONTH_D,
         freezer_package=np.array(
             [
                 np.minimum(drawn(frozen.PAPER, Axis.SEAL), 1.0),
