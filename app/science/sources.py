@@ -417,9 +417,7 @@ TAOUKIS_1988 = Source(
     "1988",
 )
 BEUCHAT_1981 = Source(
-    "Microbial stability as affected by water activity, L. R. Beuchat, table",
-    "American Association of Cereal Chemists",
-    "1981, quoted copy",
+    "Table of water activity and growth, after L. R. Beuchat 1981", "a copy of the table", "undated"
 )
 CFR_114 = Source(
     "21 CFR 114.3, acidified foods: definitions",
@@ -475,7 +473,7 @@ FOODSAFETY_COOKING_CHART = Source("Safe Minimum Cooking Temperatures chart", _HH
 FOODSAFETY_LEFTOVERS = Source("Leftovers and food safety", _HHS, "undated")
 FSIS_GAME = Source("Game from Farm to Table", _FSIS, "rev. 2011, copy")
 MMWR_TRICHINELLA = Source(
-    "Outbreak of human trichinellosis from bear meat, Morbidity and Mortality Weekly Report 73(20)",
+    "Outbreak of Human Trichinellosis, 2022, Morbidity and Mortality Weekly Report 73(20)",
     _CDC,
     "2024",
 )
@@ -528,9 +526,7 @@ USU_STORAGE = Source(
     "reposted",
 )
 BEUCHAT_1981 = Source(
-    "Table of water activity and growth, after L. R. Beuchat",
-    "American Association of Cereal Chemists",
-    "1981, copy",
+    "Table of water activity and growth, after L. R. Beuchat 1981", "a copy of the table", "undated"
 )
 FOOD_CODE_ROP = Source(
     "Food Code, section 3-502.12(C), quoted", "Conference for Food Protection", "2018"
@@ -563,7 +559,7 @@ CFR_318_10 = Source(
     "US Government; American Medical Association",
     "2000, copies",
 )
-IDAHO_1995 = Source("Trichinellosis from cougar jerky, quoted in the press", _CDC, "1995")
+IDAHO_1995 = Source("Trichinellosis from cougar jerky in Idaho", "quoted in the press", "1995")
 CDC_CWD = Source("About Chronic Wasting Disease", _CDC, "2024, copy and older page")
 CDC_HUNTERS = Source("Brucellosis: hunters", _CDC, "undated")
 UTAH_TULARAEMIA = Source("Tularemia", "Utah Division of Wildlife Resources", "undated")
@@ -573,6 +569,7 @@ MINNESOTA_LEAD = Source(
 PENN_STATE_VENISON = Source(
     "Field care of venison", "Pennsylvania State University Extension", "2022"
 )
+FIELD_CARE_WEB = Source("Field care of game: 24 hours", "a web page, weak copy", "undated")
 CFR_MIGRATORY = Source("50 CFR 20.40 and 20.43, migratory birds", "US Government", "copies")
 FOOD_CODE_PARASITES = Source(
     "Food Code, section 3-402.11, as WAC 246-215-03425", "State of Washington", "2020"

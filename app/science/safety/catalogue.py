@@ -44,3 +44,18 @@ def rules_of(rule_set: RuleSet) -> tuple[Rule, ...]:
         False
     """
     return tuple(rule for rule in ALL_RULES if rule_set in rule.rule_sets)
+
+
+def markdown_table() -> str:
+    """All rules as the table of docs/science/safety.md: id, hardest outcome, when, source."""
+    head = "| rule | hardest | when | source | evidence |\n| --- | --- | --- | --- | --- |"
+    rows = (
+        f"| {rule.id} | {rule.severity} | {rule.applies_to} | {_sources(rule)} | {rule.evidence} |"
+        for rule in ALL_RULES
+    )
+    return "\n".join((head, *rows))
+
+
+def _sources(rule: Rule) -> str:
+    named = (rule.source, *rule.others) if rule.source else rule.others
+    return "; ".join(map(str, named)) or "–"

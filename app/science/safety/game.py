@@ -40,7 +40,7 @@ _WILD = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
 #: Countries where the disease is found, ISO 3166 codes.
 CWD_COUNTRIES = frozenset({"US", "CA", "NO", "FI", "SE", "KR"})
 _COUNTRY = {RuleSet.US: "US", RuleSet.CA: "CA", RuleSet.UK: "GB", RuleSet.AU: "AU"}
-FIELD_HOURS = Sourced(24, "hour", Evidence.SECOND_HAND, s.PENN_STATE_VENISON, note="weak web copy")
+FIELD_HOURS = Sourced(24, "hour", Evidence.SECOND_HAND, s.FIELD_CARE_WEB)
 FIELD_C = Sourced(4.4, "degC", _READ, s.PENN_STATE_VENISON, note="40 °F")
 LEAD_CM = Sourced(45, "cm", _COPY, s.MINNESOTA_LEAD, note="18 inches")
 

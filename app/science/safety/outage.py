@@ -248,11 +248,15 @@ def freezer_food(food_class: FoodClass, form: Form = Form.WHOLE) -> str:
 
     The class alone cannot tell bread from rice, so grains take the strict row (our judgement).
 
+    Raises:
+        NotCovered: salt, sugar, oil and the like stand in no row.
     Example:
         >>> freezer_food(FoodClass.GAME, Form.GROUND)
         'ground meat'
     """
-    food = _FREEZER_FOOD[food_class]
+    food = _FREEZER_FOOD.get(food_class)
+    if food is None:
+        raise NotCovered(f"power loss and {food_class.value} goods")
     ground = {_MEAT_ROW: "ground meat", "poultry": "ground poultry"}
     if form is Form.GROUND:
         food = ground.get(food, food)
@@ -264,12 +268,16 @@ def freezer_food(food_class: FoodClass, form: Form = Form.WHOLE) -> str:
 def fridge_food(food_class: FoodClass, form: Form = Form.PIECES, *, is_raw: bool = False) -> str:
     """The row of the fridge table that a lot falls under; raw whole plants keep.
 
+    Raises:
+        NotCovered: salt, sugar, oil and the like stand in no row.
     Example:
         >>> fridge_food(FoodClass.FRUIT, Form.WHOLE, is_raw=True)
         'whole fruit'
     """
     if is_raw and form is Form.WHOLE and food_class in (FoodClass.FRUIT, FoodClass.VEGETABLE):
         return "whole fruit" if food_class is FoodClass.FRUIT else "raw whole vegetables"
+    if food_class is FoodClass.PANTRY:
+        raise NotCovered(f"power loss and {food_class.value} goods")
     return _FRIDGE_FOOD.get(food_class, "raw or leftover meat, poultry, fish")
 
 

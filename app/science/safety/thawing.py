@@ -145,8 +145,11 @@ def may_refreeze(
         'stop'
     """
     require("hours_out", hours_out, 0.0, None, "h")
-    if exposure([(hours_out, air_c)], unknown_is_hot=True) > 1.0:
+    outing = [(hours_out, air_c)]
+    if exposure(outing, unknown_is_hot=False) > 1.0:
         return _no("It was out too long")
+    if exposure(outing, unknown_is_hot=True) > 1.0:
+        return _doubt(f"It was out for {hours_out:g} h, in air of unknown warmth")
     if cooked_since:
         return _yes()
     if way is not ThawWay.REFRIGERATOR:
@@ -158,8 +161,7 @@ def may_refreeze(
     if warmest is not None and warmest > REFREEZE.limits[0].value:
         return _no(f"It reached {warmest:g} °C")
     if warmest is None or days is None or limit is None:
-        why = "No reading" if warmest is None else "Its days in the fridge are not known"
-        return (Verdict(REFREEZE, Outcome.CONFIRM, {"why": why}),)
+        return _doubt("No reading" if warmest is None else "Its days in the fridge are not known")
     return _yes()
 
 
@@ -184,6 +186,10 @@ def _sealed_fish(warmest_c: float | None, hours_above: float | None) -> list[Ver
 
 def _yes() -> tuple[Verdict, ...]:
     return (Verdict(REFREEZE, Outcome.PASS), Verdict(REFREEZE, Outcome.NOTE))
+
+
+def _doubt(why: str) -> tuple[Verdict, ...]:
+    return (Verdict(REFREEZE, Outcome.CONFIRM, {"why": why}),)
 
 
 def _no(why: str) -> tuple[Verdict, ...]:
