@@ -106,8 +106,8 @@ def view(
     start: int, early: int, central: int, late: int, words: str, capped: bool = False
 ) -> WindowView:
     """A window by its days from today."""
-    days = (TODAY + timedelta(days=n) for n in (start, early, central, late))
-    return WindowView(*days, today=TODAY, late_is_capped=capped, sentence=words)
+    a, b, c, d = (TODAY + timedelta(days=n) for n in (start, early, central, late))
+    return WindowView(a, b, c, d, today=TODAY, late_is_capped=capped, sentence=words)
 
 
 THIS_WEEK = [

@@ -1,14 +1,15 @@
 """The look in a browser: reachable by finger and by eye, and the scripts do what they say."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 pytestmark = pytest.mark.browser
 PAGES = ["lists", "lot", "form"]
-TABLET = {"width": 800, "height": 1280}
+TABLET: ViewportSize = {"width": 800, "height": 1280}
 
 
 @pytest.fixture
@@ -34,7 +35,9 @@ def press(page: Page, *keys: str) -> None:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("name", PAGES)
-def test_axe_finds_nothing(browser: Browser, gallery: str, name: str, scheme: str) -> None:
+def test_axe_finds_nothing(
+    browser: Browser, gallery: str, name: str, scheme: Literal["light", "dark"]
+) -> None:
     context = browser.new_context(viewport=TABLET, color_scheme=scheme, bypass_csp=True)
     page = context.new_page()
     page.goto(f"{gallery}/{name}")

@@ -8,14 +8,15 @@ from math import asinh
 from pathlib import Path
 
 import pytest
-from fontTools.ttLib import TTFont
+from flask import render_template
 from hypothesis import given
 from hypothesis import strategies as st
+from reportlab.pdfbase.ttfonts import TTFontFace
 from werkzeug.datastructures import MultiDict
 
 from app.web import window_drawing
 from app.web.window_drawing import ABOUT_TODAY, FROM_PACKING, TICKS_ABOUT_TODAY, WindowView
-from tests.browser.gallery import create_gallery
+from tests.browser.gallery import IntakeForm, create_gallery
 
 TODAY = date(2026, 11, 25)
 STATIC = Path(window_drawing.__file__).parent / "static"
@@ -23,8 +24,8 @@ DAYS = st.integers(min_value=-20_000, max_value=20_000)
 
 
 def view(*days: int, capped: bool = False) -> WindowView:
-    dates = (TODAY + timedelta(days=n) for n in days)
-    return WindowView(*dates, today=TODAY, late_is_capped=capped, sentence="Best before then.")
+    start, early, central, late = (TODAY + timedelta(days=n) for n in days)
+    return WindowView(start, early, central, late, TODAY, capped, "Best before then.")
 
 
 @given(DAYS, DAYS)
@@ -146,6 +147,18 @@ def test_a_refused_form_keeps_what_was_typed_and_links_to_each_field(client) -> 
     assert "data-refused" in html
 
 
+def test_an_error_added_after_validation_is_in_the_summary() -> None:
+    app = create_gallery()
+    form = IntakeForm(MultiDict({"food": "Moose trim", "origin": "gift", "place": "1", **BOWLS}))
+    assert form.validate()
+    gross = form.bowls.entries[0].form.gross
+    gross.errors = [*gross.errors, "Only 1.6 kg is on hand."]
+    with app.test_request_context("/form"):
+        html = render_template("gallery_form.html", form=form, bowls=[])
+    assert '<a href="#bowls-0-gross">Weigh it 1, gross</a>: Only 1.6 kg is on hand.' in html
+    assert 'id="bowls-0-gross-error">Only 1.6 kg is on hand.</p>' in html
+
+
 def test_add_a_row_works_without_scripts(client) -> None:
     before = client.get("/form").text.count('class="tally-row"')
     grown = client.post("/form", data=MultiDict({"add_bowl": "1", **BOWLS})).text
@@ -179,10 +192,9 @@ PRINTED = "0123456789 ½¼¾°×−≤≥→–—’“”…· RAW Crème brû
 
 @pytest.mark.parametrize("style", ["Regular", "Bold"])
 def test_the_paper_font_has_every_sign_and_equal_figures(style: str) -> None:
-    font = TTFont(STATIC / "fonts" / f"AtkinsonHyperlegibleNext-{style}.ttf")
-    names = font.getBestCmap()
-    assert [sign for sign in PRINTED if ord(sign) not in names] == []
-    assert len({font["hmtx"][names[ord(figure)]][0] for figure in "0123456789"}) == 1
+    font = TTFontFace(str(STATIC / "fonts" / f"AtkinsonHyperlegibleNext-{style}.ttf"))
+    assert [sign for sign in PRINTED if ord(sign) not in font.charToGlyph] == []
+    assert len({font.charWidths[ord(figure)] for figure in "0123456789"}) == 1
     assert "Version 1.1" in (STATIC / "fonts" / "AtkinsonHyperlegibleNext-OFL.txt").read_text()
 
 
