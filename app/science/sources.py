@@ -417,7 +417,9 @@ TAOUKIS_1988 = Source(
     "1988",
 )
 BEUCHAT_1981 = Source(
-    "Table of water activity and growth, after L. R. Beuchat 1981", "a copy of the table", "undated"
+    "Microbial stability as affected by water activity, L. R. Beuchat, table",
+    "American Association of Cereal Chemists",
+    "1981, quoted copy",
 )
 CFR_114 = Source(
     "21 CFR 114.3, acidified foods: definitions",
@@ -518,15 +520,11 @@ FOODSAFETY_FRIDGE = Source("Refrigerated Food and Power Outages", _HHS, "2010")
 FOODSAFETY_FRIDGE_2024 = Source(
     "Food Safety During Power Outage: refrigerated food", _HHS, "2024, copies"
 )
-CFR_114_3 = Source("21 CFR 114.3, acidified foods: definitions", "US Government", "current")
 BAD_BUG_BOOK = Source("Bad Bug Book, factors affecting growth", _FDA, "1992, rev. 1999")
 USU_STORAGE = Source(
     "Food storage booklet: dry foods sealed without oxygen",
     "Utah State University Extension",
     "reposted",
-)
-BEUCHAT_1981 = Source(
-    "Table of water activity and growth, after L. R. Beuchat 1981", "a copy of the table", "undated"
 )
 FOOD_CODE_ROP = Source(
     "Food Code, section 3-502.12(C), quoted", "Conference for Food Protection", "2018"

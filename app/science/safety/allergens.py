@@ -104,8 +104,10 @@ def _rule(
     evidence: Evidence,
     limits: tuple[Sourced, ...] = (),
     also: tuple[tuple[Outcome, str], ...] = (),
+    others: tuple[Source, ...] = (),
 ) -> Rule:
-    return Rule(id, Topic.ALLERGENS, severity, applies_to, words, source, evidence, limits, also)
+    topic = Topic.ALLERGENS
+    return Rule(id, topic, severity, applies_to, words, source, evidence, limits, also, others)
 
 
 ALG_UNION = _rule(
@@ -115,6 +117,7 @@ ALG_UNION = _rule(
     "Carries every allergen of what went in: {allergens}.",
     s.EU_1169,
     Evidence.COPY,
+    others=(s.US_ALLERGENS,),
 )
 ALG_NEVER = _rule(
     "ALG-NEVER",

@@ -25,12 +25,12 @@ class Kept(StrEnum):
     FREEZER = "freezer"
 
 
-BOTULISM_AW = Sourced(0.85, "1", _READ, s.CFR_114_3)
+BOTULISM_AW = Sourced(0.85, "1", _READ, s.CFR_114)
 FAT_FREE_MOISTURE = Sourced(
     0.10, "kg/kg", _COPY, s.USU_STORAGE, note="no research found behind it; fat-free basis is ours"
 )
 MOULD_AW = Sourced(0.60, "1", _COPY, s.BEUCHAT_1981)
-ACID_PH = Sourced(4.6, "1", _READ, s.CFR_114_3)
+ACID_PH = Sourced(4.6, "1", _READ, s.CFR_114)
 FATTY = Sourced(0.20, "kg/kg", _OURS)
 ONE_MONTH_YEARS = Sourced(1 / 12, "year", _OURS)
 LEFTOVER_DAYS = Sourced(4, "day", _READ, s.FOODSAFETY_LEFTOVERS, low=3, high=4)
@@ -66,7 +66,7 @@ ROP_WET = _rule(
     "the fat-free part",
     "Not dry enough to seal without air ({found}). Botulism grows in moist food without oxygen and "
     "cannot be seen or smelled. Dry it further, or freeze it.",
-    s.CFR_114_3,
+    s.CFR_114,
     _READ,
     (BOTULISM_AW, FAT_FREE_MOISTURE),
     ((Outcome.PASS, "Dry enough to seal ({found})."),),
@@ -106,7 +106,7 @@ ROP_ACID = _rule(
     Severity.NOTE,
     "food of pH 4.6 or below that is not dry",
     "Acid enough against botulism, not dry enough to keep: it stays cold.",
-    s.CFR_114_3,
+    s.CFR_114,
     _READ,
     (ACID_PH, BOTULISM_AW),
 )
