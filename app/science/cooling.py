@@ -56,7 +56,8 @@ def two_stage(readings: Iterable[Reading]) -> Cooling:
     From 57 °C to 21 °C within 2 h, to 5 °C within 6 h in all. Between two readings nothing is
     known, so a crossing lies anywhere between them: a pass needs the latest possible time, a fail
     the earliest possible; what lies between cannot be told. Reheating to 57 °C starts the clock
-    again; rewarming past 21 or 5 °C counts until the last time the food came down.
+    again; rewarming above 21 °C counts until the food came down again. The record ends when 5 °C is
+    first reached: what happens to cold food later is not cooling.
 
     Args:
         readings: pairs of hours (any origin) and centre temperature in °C, hours increasing.
@@ -71,7 +72,7 @@ def two_stage(readings: Iterable[Reading]) -> Cooling:
         >>> two_stage([(0, 60), (3, 4)]).verdict.value
         'cannot_tell'
     """
-    record = _checked(readings)
+    record: Sequence[Reading] = _checked(readings)
     if not record:
         unknown = CoolingVerdict.CANNOT_TELL
         return Cooling(unknown, unknown, unknown, None, None)
@@ -79,6 +80,7 @@ def two_stage(readings: Iterable[Reading]) -> Cooling:
     if start is None:
         pending = CoolingVerdict.STILL_COOLING
         return Cooling(pending, pending, pending, None, None)
+    record = _until_cold(record, start[1])
     one, to_21 = _stage(record, start, MIDDLE_C.value, STAGE_ONE_HOURS.value)
     total, to_5 = _stage(record, start, END_C.value, TOTAL_HOURS.value)
     return Cooling(_worst(one, total), one, total, to_21, to_5)
@@ -138,6 +140,14 @@ def _came_below(record: Sequence[Reading], level_c: float) -> tuple[float, float
     if temp_c == level_c:
         return hours, hours
     return (record[above[-1]][0] if above else -inf), hours
+
+
+def _until_cold(record: Sequence[Reading], start_hours: float) -> Sequence[Reading]:
+    """The readings up to the first at 5 °C or colder after the start."""
+    for i, (hours, temp_c) in enumerate(record):
+        if hours >= start_hours and temp_c <= END_C.value:
+            return record[: i + 1]
+    return record
 
 
 def _stage(

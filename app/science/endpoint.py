@@ -47,7 +47,7 @@ def endpoint_of_three(
     """
     require("interval_hours", interval_hours, 1e-6, None, "h")
     first, second = first_kg - second_kg, second_kg - third_kg
-    if not first > second > 0:
+    if not (first - second > 1e-9 and second > 0):
         raise Impossible("the weights do not fall ever more slowly")
     bend = first - second
     end_kg = third_kg - second**2 / bend
