@@ -8,7 +8,7 @@ from typing import Any
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
-from app.ledger.words import LossKind, OperationKind, PlaceKind
+from app.ledger.words import AdditionKind, LossKind, OperationKind, PlaceKind
 from app.science.classes import Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
@@ -29,7 +29,7 @@ LIMITS = {
 }
 
 NO_WINDOW = {
-    "not_dry_enough": "Not shown to be dry enough for the shelf. Dry it further, weigh again, or freeze.",
+    "not_dry_enough": "Not shown to be dry enough for the shelf: dry it further, or freeze.",
     "perishable_at_room": "Perishable and warm: into the cold within 2 hours.",
     "refrigerator_too_warm": "The refrigerator is too warm for a date.",
     "too_fat": "Nearly all fat: no estimate. Keep it frozen.",
@@ -97,6 +97,13 @@ LOSSES = {
     LossKind.GIVEN: "given away",
     LossKind.DISCARDED: "discarded",
     LossKind.REVERSED: "taken back",
+}
+
+ADDITIONS = {
+    AdditionKind.INTAKE: "came in",
+    AdditionKind.WATER: "water added",
+    AdditionKind.SEASONING: "seasoning added",
+    AdditionKind.REVERSED: "taken back",
 }
 
 _TREATMENTS = {
@@ -268,4 +275,7 @@ def register(filters: dict[str, Callable[..., Any]]) -> None:
         percent=percent,
         day=day,
         spoken=spoken,
+        done_words=lambda kind: DONE[OperationKind(kind)],
+        loss_words=lambda kind: LOSSES[LossKind(kind)],
+        addition_words=lambda kind: ADDITIONS[AdditionKind(kind)],
     )

@@ -1,8 +1,14 @@
 """What a page says when there is no page."""
 
 _WORDS = {
-    400: ("Not understood", "The request was incomplete. Nothing was written. Go back and try again."),
-    404: ("Nothing here", "There is no such lot or page. Check the code: its last character tells."),
+    400: (
+        "Not understood",
+        "The request was incomplete. Nothing was written. Go back and try again.",
+    ),
+    404: (
+        "Nothing here",
+        "There is no such lot or page. Check the code: its last character tells.",
+    ),
     405: ("Not this way", "This page cannot be asked for in that way. Nothing was written."),
     413: (
         "Too much at once",

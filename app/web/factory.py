@@ -50,23 +50,24 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
 
 
 def _blueprints(app: Flask) -> None:
-    from app.web import bench, eat_first, history, household, labels, lots, operations
-    from app.web import packing, papers, places, runs  # isort: skip
-
-    for package in (
+    from app.web import (
+        bench,
         eat_first,
+        history,
+        household,
         lots,
         operations,
         packing,
-        runs,
-        bench,
-        places,
-        labels,
         papers,
-        history,
-        household,
-    ):
-        app.register_blueprint(package.blueprint)
+        places,
+        runs,
+    )
+    from app.web.labels import views as labels
+
+    for part in (eat_first, lots, operations, packing, runs, bench, places, labels):
+        app.register_blueprint(part.blueprint)
+    for part in (papers, history, household):
+        app.register_blueprint(part.blueprint)
 
 
 @lru_cache(maxsize=64)

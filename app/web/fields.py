@@ -2,11 +2,13 @@
 
 import re
 from calendar import monthrange
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
 from wtforms import Field, Form, HiddenField, SelectField, TextAreaField
 from wtforms.csrf.session import SessionCSRF
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import ValidationError
 from wtforms.widgets import TextInput
 
@@ -20,6 +22,11 @@ from app.units import (
 )
 from app.web import scope
 from app.web.messages import unit_sentence
+
+
+def choices(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
+    """Pairs of a value and its words, as the select fields take them."""
+    return [SelectChoice(value, words) for value, words in pairs]
 
 
 class EntryForm(Form):
@@ -129,7 +136,7 @@ class TemperatureField(_TypedField):
 
     data: Any  # a Temperature once read
 
-    def parse(self, text: str) -> Temperature:
+    def parse(self, text: str) -> Any:
         """Celsius unless F is typed (the reverse in a household of US units)."""
         return parse_temperature(text, "C" if scope.units() == "metric" else "F")
 
@@ -209,5 +216,5 @@ class StockField(SelectField):
             StockRef.parse(self.data or "")
         except NotFound:
             raise ValidationError("Choose a lot.") from None
-        if self.data not in {str(value) for value, *_ in self.choices}:
+        if self.data not in {str(option.value) for option in self.choices}:
             raise ValidationError("That is not on hand any more; choose again.")

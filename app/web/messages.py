@@ -9,15 +9,15 @@ from app.web import scope
 
 _WHY = {
     "not_frozen": "This is not in a freezer, so there is nothing to thaw.",
-    "blanching_is_for_produce": "Blanching is for garden produce. Meat and fish are cooked instead.",
+    "blanching_is_for_produce": "Blanching is for garden produce; meat and fish are cooked.",
     "load_it": "A dryer is loaded tray by tray. Use “Load the dryer” instead.",
     "no_dryer": "This place is no dryer.",
     "dryer_is_running": "This dryer is running. Unload it first.",
     "run_is_over": "This run has been unloaded.",
     "no_package": "This is not a sealed package.",
-    "more_evaporated_than_water": "That is less than the dry matter alone weighs. Check the weight.",
+    "more_evaporated_than_water": "Less than the dry matter alone weighs. Check the weight.",
     "more_fat_than_there_is": "That is more fat than this lot holds. Check the weight.",
-    "too_much_broth": "There is not enough water in this pot for that much broth. Check the weights.",
+    "too_much_broth": "Not enough water in this pot for that much broth. Check the weights.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
 }
 
@@ -26,7 +26,7 @@ _UNIT_FAULTS = {
     UnitFault.EMPTY: "Something is needed here.",
     UnitFault.NOT_A_NUMBER: "“{part}” is no amount. Write it as 1375 g, 1.375 kg or 3 lb 1/2 oz.",
     UnitFault.UNKNOWN_UNIT: "“{part}” is no unit known here. Use g, kg, oz, lb, °C or °F.",
-    UnitFault.AMBIGUOUS: "“{part}” can be read in two ways. Write it without a comma or with a unit.",
+    UnitFault.AMBIGUOUS: "“{part}” can be read in two ways. Write it with a point, or a unit.",
     UnitFault.NEGATIVE: "“{part}” is below nothing.",
     UnitFault.TOO_LARGE: "“{part}” is more than a kitchen can hold.",
 }

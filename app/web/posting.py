@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from flask import flash, redirect, session
 from sqlalchemy.orm import Session
@@ -13,6 +14,7 @@ from app.ledger.models import PostingKey
 from app.web import scope
 from app.web.fields import EntryForm
 from app.web.messages import sentence
+from app.web.rows import Rows
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 _STEP = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
@@ -99,20 +101,20 @@ def attach(form: EntryForm, problems: list[Problem]) -> None:
             field.errors = [*field.errors, words]
 
 
-def _field(form: EntryForm, path: str) -> "Field | None":  # type: ignore[name-defined]  # noqa: F821
-    here: object = form
+def _field(form: EntryForm, path: str) -> Any:
+    """The field a problem belongs to; in lists of rows, only filled rows count."""
+    here: Any = form
     for step in path.split("."):
         match = _STEP.fullmatch(step)
-        if match is None:
-            return None
-        here = getattr(here, "form", here)
-        here = getattr(here, match[1], None)
-        if match[2] is not None:
-            entries = getattr(here, "entries", [])
-            index = int(match[2])
-            here = entries[index] if index < len(entries) else None
+        here = getattr(getattr(here, "form", here), match[1], None) if match else None
+        if here is not None and match is not None and match[2] is not None:
+            rows = here.filled() if isinstance(here, Rows) else []
+            here = rows[int(match[2])] if int(match[2]) < len(rows) else None
         if here is None:
             return None
+    row = getattr(here, "form", None)
+    if row is not None and row is not form:
+        here = row[row.typed_fields[0]]
     return here if hasattr(here, "errors") else None
 
 

@@ -19,7 +19,7 @@ from app.science.safety.drying import (
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Outcome, allows
 
-AIR, FREEZE = DryerKind.WARM_AIR, DryerKind.FREEZE
+AIR, FREEZE = DryerKind.AIR, DryerKind.FREEZE
 
 
 def said(verdicts):

@@ -12,6 +12,7 @@ from app.ledger.codes import code_of
 from app.ledger.models import Entry, Flow, Loss, Lot, Operation, Source, Stock
 from app.ledger.stock import undone
 from app.ledger.words import LossKind, OperationKind, SourceKind
+from app.science.classes import FoodClass
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,16 @@ def trace(session: Session, lot_id: int) -> Trace:
         downstream=tuple(downstream),
         left=tuple(_left(session, down | {lot_id})),
     )
+
+
+def raw_classes(session: Session, lot: Lot) -> frozenset[FoodClass]:
+    """The class of a lot and of all raw food in it, so that the strictest of their targets counts.
+
+    What was cooked before it was mixed in counts as well: on the safe side (our judgement).
+    """
+    sources = _closure(session, lot.id, upstream=True)
+    rows = session.scalars(select(Lot.food_class).where(Lot.id.in_(sources), Lot.is_raw).distinct())
+    return frozenset({FoodClass(lot.food_class), *map(FoodClass, rows)})
 
 
 def _closure(session: Session, lot_id: int, *, upstream: bool) -> set[int]:

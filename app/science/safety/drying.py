@@ -2,10 +2,10 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 
 from app.science import sources as s
 from app.science.classes import FoodClass, Form
+from app.science.drying import DryerKind
 from app.science.errors import require
 from app.science.safety.cooking import cook_target
 from app.science.safety.cooking_rules import TRICH_WILD
@@ -22,14 +22,6 @@ from app.science.safety.low_oxygen import Kept
 from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Outcome, RuleSet, Verdict, known
 from app.science.sources import Evidence, Sourced
-
-
-class DryerKind(StrEnum):
-    """What dries it."""
-
-    FREEZE = "freeze-dryer"
-    WARM_AIR = "warm air"
-
 
 _PLANT = (FoodClass.VEGETABLE, FoodClass.FRUIT)
 _OVEN_MEAT = {FoodClass.RED_MEAT, FoodClass.GAME}

@@ -1,0 +1,1 @@
+"""Labels: choosing what to print, sheet geometry, and the drawing as vector PDF."""

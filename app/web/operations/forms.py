@@ -1,6 +1,6 @@
 """One form for each operation: what it asks, how it starts, and the request it becomes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 from typing import Any, ClassVar
 
@@ -14,13 +14,27 @@ from wtforms import (
     StringField,
     TextAreaField,
 )
+from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length
 from wtforms.widgets import CheckboxInput, ListWidget
 
 from app.ledger.codes import spoken
 from app.ledger.models import Place
-from app.ledger.operations import blanch, blend, chill, cook, drain, grind, leave, move, open
-from app.ledger.operations import portion, skim, thaw, trim
+from app.ledger.operations import (
+    blanch,
+    blend,
+    chill,
+    cook,
+    drain,
+    grind,
+    leave,
+    move,
+    open,
+    portion,
+    skim,
+    thaw,
+    trim,
+)
 from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import StockRef
@@ -35,6 +49,7 @@ from app.web.fields import (
     NumberField,
     StockField,
     TemperatureField,
+    choices,
 )
 from app.web.rows import RowForm, Rows
 
@@ -60,6 +75,16 @@ def choice_words(line: StockLine) -> str:
     return f"{spoken(line.code)} {line.name}{number} · {mass(line.mass_mg)} · {line.place}"
 
 
+def stock_choices(lines: Iterable[StockLine]) -> list[SelectChoice]:
+    """Rows of stock to choose from."""
+    return choices((str(line.ref), choice_words(line)) for line in lines)
+
+
+def place_choices(places: Iterable[Place]) -> list[SelectChoice]:
+    """Places where food can lie; a dryer is loaded, not chosen."""
+    return choices((place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer)
+
+
 class OperationForm(EntryForm):
     """What every operation asks: which food, on what day, and anything worth noting.
 
@@ -74,11 +99,9 @@ class OperationForm(EntryForm):
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """Fill the lists to choose from."""
-        self.ref.choices = [(str(line.ref), choice_words(line)) for line in lines if self.takes(line)]
+        self.ref.choices = stock_choices(line for line in lines if self.takes(line))
         if "place_id" in self:
-            self.place_id.choices = [
-                (place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer
-            ]
+            self.place_id.choices = place_choices(places)
 
     def takes(self, line: StockLine) -> bool:
         """Can this operation start from that line?"""
@@ -115,7 +138,7 @@ class ThawForm(OperationForm):
     verb = OperationKind.THAW
     at_bench = PlaceKind.FRIDGE
     mass_mg = MassField("How much")
-    way = RadioField("How", choices=[(way.value, words) for way, words in _WAYS.items()])
+    way = RadioField("How", choices=choices((way.value, words) for way, words in _WAYS.items()))
     drip_mg = MassField("Drip poured off", is_optional=True)
     place_id = _place()
 
@@ -192,16 +215,12 @@ class GrindForm(OperationForm):
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """The same choices in every row."""
-        self.place_id.choices = [
-            (place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer
-        ]
-        choices = [("", "—")] + [
-            (str(line.ref), choice_words(line))
-            for line in lines
-            if self.takes(line) and line.place_kind is not PlaceKind.FREEZER
-        ]
+        self.place_id.choices = place_choices(places)
+        offered = choices([("", "—")]) + stock_choices(
+            line for line in lines if self.takes(line) and line.place_kind is not PlaceKind.FREEZER
+        )
         for entry in self.parts.entries:
-            entry.form.ref.choices = choices
+            entry.form.ref.choices = offered
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """The lot it was started from stands in the first row."""
@@ -236,9 +255,7 @@ class BlendForm(OperationForm):
 
     verb = OperationKind.BLEND
     mass_mg = MassField("How much of it")
-    target_fat = NumberField(
-        "Fat wanted, % of the blend", low=0.0, high=90.0, is_optional=True
-    )
+    target_fat = NumberField("Fat wanted, % of the blend", low=0.0, high=90.0, is_optional=True)
     other_ref = StockField("Work in")
     other_mass_mg = MassField("How much of that", is_optional=True)
     name = StringField("Name of the blend", validators=NAME)
@@ -253,9 +270,7 @@ class BlendForm(OperationForm):
         """Fatty lots first among what can be worked in."""
         super().offer(lines, places)
         fatty = sorted(lines, key=lambda line: line.food_class is not FoodClass.FAT)
-        self.other_ref.choices = [
-            (str(line.ref), choice_words(line)) for line in fatty if self.takes(line)
-        ]
+        self.other_ref.choices = stock_choices(line for line in fatty if self.takes(line))
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """Burgers at 15 % fat are the commonest wish."""
@@ -337,9 +352,11 @@ class CookForm(OperationForm):
 
     verb = OperationKind.COOK
     mass_mg = MassField("How much goes in")
-    method = RadioField("How", choices=[(m.value, words) for m, words in _METHODS.items()])
+    method = RadioField("How", choices=choices((m.value, words) for m, words in _METHODS.items()))
     water_mg = MassField("Water added", is_optional=True, description="1 litre weighs 1 kg.")
-    made_mg = MassField("Weight afterwards", description="All of it, pot and broth less the empty pot.")
+    made_mg = MassField(
+        "Weight afterwards", description="All of it, pot and broth less the empty pot."
+    )
     centre = TemperatureField(
         "Centre temperature at the end",
         is_optional=True,
@@ -352,9 +369,7 @@ class CookForm(OperationForm):
         """Broth is boiled down, everything else simmered."""
         super().start(line, places, today)
         is_broth = line is not None and line.food_class is FoodClass.BROTH
-        self.method.data = (
-            cook.CookMethod.REDUCE if is_broth else cook.CookMethod.SIMMER
-        ).value
+        self.method.data = (cook.CookMethod.REDUCE if is_broth else cook.CookMethod.SIMMER).value
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Cook it."""
@@ -389,9 +404,7 @@ class ChillForm(OperationForm):
     verb = OperationKind.CHILL
     at_bench = PlaceKind.FRIDGE
     mass_mg = MassField("How much")
-    made_mg = MassField(
-        "Weight when cold", is_optional=True, description="Empty: as it went in."
-    )
+    made_mg = MassField("Weight when cold", is_optional=True, description="Empty: as it went in.")
     readings = Rows(
         FormField(ReadingForm),
         label="Temperatures while it cooled",
@@ -527,11 +540,9 @@ class UnitsForm(OperationForm):
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """Everything of the lot it was started from."""
-        self.refs.choices = [(str(line.ref), choice_words(line)) for line in lines]
+        self.refs.choices = stock_choices(lines)
         if "place_id" in self:
-            self.place_id.choices = [
-                (place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer
-            ]
+            self.place_id.choices = place_choices(places)
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """The row it was started from is ticked."""
@@ -550,7 +561,7 @@ class MoveForm(UnitsForm):
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """All packages of the lot move together unless some are unticked."""
         super().start(line, places, today)
-        self.refs.data = [value for value, *_ in self.refs.choices]
+        self.refs.data = [option.value for option in self.refs.choices]
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Move it."""

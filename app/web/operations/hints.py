@@ -43,7 +43,9 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
     known = household(session)
     boils_c = boiling_point_c(known.altitude_m if known else 0.0)
     boils = format_temperature(round(boils_c), scope.units())
-    words = [f"Water boils at about {boils} at your altitude; the weather moves it by half a degree."]
+    words = [
+        f"Water boils at about {boils} at your altitude; the weather moves it by half a degree."
+    ]
     if lot.is_raw:
         target = cook_target([line.food_class], line.form, rule_set_of(session))
         words.insert(0, f"The centre must reach {target.words}. Source: {target.source}.")

@@ -6,8 +6,14 @@ from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
-from wtforms import BooleanField, RadioField, SelectField, SelectMultipleField, StringField
-from wtforms import TextAreaField
+from wtforms import (
+    BooleanField,
+    RadioField,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+    TextAreaField,
+)
 from wtforms.validators import InputRequired, Length, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
@@ -19,7 +25,8 @@ from app.science.classes import Form, Treatment
 from app.science.foods import Food, all_foods, find_foods
 from app.science.packaging import PackagingKind
 from app.science.safety.allergens import AllergenGroup
-from app.web.fields import DayField, EntryForm, NumberField, PartialDateField
+from app.web.fields import DayField, EntryForm, NumberField, PartialDateField, choices
+from app.web.operations.forms import place_choices
 from app.web.rows import bowl_rows
 
 _SOURCES = {
@@ -50,7 +57,8 @@ class IntakeForm(EntryForm):
     """What intake asks."""
 
     name = StringField(
-        "What is it", validators=[InputRequired("Give it a name."), Length(max=80)],
+        "What is it",
+        validators=[InputRequired("Give it a name."), Length(max=80)],
         description="As you would call it: Moose trim.",
     )
     food = StringField(
@@ -58,11 +66,13 @@ class IntakeForm(EntryForm):
         validators=[InputRequired("Choose the nearest food; its water and fat are used.")],
         description="Type a word and choose: moose, backfat, sweet corn.",
     )
-    form = RadioField("How it is cut", choices=[(f.value, words) for f, words in _FORMS.items()])
-    state = RadioField("State", choices=list(_STATES.items()))
+    form = RadioField(
+        "How it is cut", choices=choices((f.value, words) for f, words in _FORMS.items())
+    )
+    state = RadioField("State", choices=choices(_STATES.items()))
     bowls = bowl_rows("Weigh it, bowl by bowl", least=5)
     source_kind = RadioField(
-        "Where from", choices=[(k.value, words) for k, words in _SOURCES.items()]
+        "Where from", choices=choices((k.value, words) for k, words in _SOURCES.items())
     )
     source_name = StringField("Name of the source", description="Moose bull, upper field…")
     tag = StringField("Tag or licence", description="Keep it with the lot.")
@@ -70,28 +80,31 @@ class IntakeForm(EntryForm):
     taken_with_lead = BooleanField("Taken with lead ammunition")
     harvest = PartialDateField("Harvested or killed", is_optional=True)
     kept_since = PartialDateField(
-        "Frozen or kept like this since", is_optional=True,
+        "Frozen or kept like this since",
+        is_optional=True,
         description="Only if before today. A year or a month is enough.",
     )
     fat = NumberField(
-        "Fat, % if you know it", is_optional=True, high=99.0,
+        "Fat, % if you know it",
+        is_optional=True,
+        high=99.0,
         description="From the packet or a test; else the table's is used.",
     )
     allergens = SelectMultipleField(
-        "Contains", choices=[(a.value, a.value.capitalize()) for a in AllergenGroup],
-        widget=ListWidget(prefix_label=False), option_widget=CheckboxInput(),
+        "Contains",
+        choices=choices((a.value, a.value.capitalize()) for a in AllergenGroup),
+        widget=ListWidget(prefix_label=False),
+        option_widget=CheckboxInput(),
         description="Fish, eggs and milk are marked by themselves.",
     )
-    wrap = RadioField("Wrapped in", choices=[(k.value, words) for k, words in WRAPS.items()])
+    wrap = RadioField("Wrapped in", choices=choices((k.value, words) for k, words in WRAPS.items()))
     place_id = SelectField("Where it is now", coerce=int)
     done_on = DayField("Day")
     note = TextAreaField("Note")
 
     def offer(self, places: Sequence[Place]) -> None:
         """The places it can lie in."""
-        self.place_id.choices = [
-            (place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer
-        ]
+        self.place_id.choices = place_choices(places)
 
     def start(self, places: Sequence[Place], today: date) -> None:
         """Sensible defaults."""
@@ -144,7 +157,7 @@ class IntakeForm(EntryForm):
             kept_since=since[0] if since else None,
             is_raw=self.state.data == "raw",
             treatments=_treatments(self.state.data, Form(self.form.data)),
-            allergens=frozenset(self.allergens.data or ()) ,
+            allergens=frozenset(self.allergens.data or ()),
             fat_fraction=self.fat.data / 100.0 if self.fat.data is not None else None,
             wrap=PackagingKind(self.wrap.data),
             note=self.note.data,

@@ -18,8 +18,8 @@ from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 from app.science.classes import FoodClass
 from app.web import scope
-from app.web.display import DONE, VERBS, step_href
 from app.web.bowls import bowl_buttons, scale_words
+from app.web.display import DONE, VERBS, step_href
 from app.web.operations.cautions import beside
 from app.web.operations.forms import (
     FORMS,

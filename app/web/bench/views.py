@@ -1,0 +1,41 @@
+"""The bench page."""
+
+from flask import Blueprint, render_template
+from flask.typing import ResponseReturnValue
+
+from app.ledger.queries.bench import RunLine, bench
+from app.ledger.runs import hours_between
+from app.web import scope
+from app.web.display import lot_row
+from app.web.runs.words import dryness_words
+
+blueprint = Blueprint("bench", __name__)
+
+
+@blueprint.get("/bench")
+def page() -> ResponseReturnValue:
+    """Dryers at work, food waiting to be packed, food between two steps."""
+    found, today = bench(scope.reading()), scope.today()
+    return render_template(
+        "bench/bench.html",
+        runs=[_run_row(run) for run in found.runs],
+        to_pack=[lot_row(line, today) for line in found.to_pack],
+        in_progress=[lot_row(line, today) for line in found.in_progress],
+    )
+
+
+def _run_row(line: RunLine) -> dict[str, object]:
+    names = ", ".join(dict.fromkeys(state.lot.name for state in line.trays))
+    judged = [state.dryness for state in line.trays if state.dryness is not None]
+    words = "Not weighed back yet."
+    if judged:
+        wettest = max(judged, key=lambda dryness: dryness.residual_water.central)
+        words = ": ".join(dryness_words(wettest))
+    return {
+        "href": f"/runs/{line.run.id}",
+        "place": line.place.name,
+        "names": names,
+        "hours": hours_between(line.started_at, scope.now()),
+        "trays": len(line.trays),
+        "words": words,
+    }

@@ -1,0 +1,45 @@
+"""The home page."""
+
+from flask import Blueprint, render_template
+from flask.typing import ResponseReturnValue
+
+from app.ledger.queries.eat_first import Group, eat_first
+from app.ledger.queries.stock import StockLine
+from app.ledger.words import OperationKind, PlaceKind
+from app.web import scope
+from app.web.display import VERBS, Action, LotRow, lot_row, step_href
+
+blueprint = Blueprint("eat_first", __name__)
+
+_HEADINGS = {
+    Group.THIS_WEEK: "For the table this week",
+    Group.PROCESS: "Process before the freezer window ends",
+    Group.LATER: "Keeps well",
+}
+
+
+@blueprint.get("/")
+def page() -> ResponseReturnValue:
+    """What to eat this week, what to process, and what keeps."""
+    found = eat_first(scope.reading(), scope.today())
+    return render_template(
+        "eat_first/eat_first.html",
+        groups=[
+            (group, _HEADINGS[group], [_row(line, group) for line in lines])
+            for group, lines in found.groups
+        ],
+        lot_count=found.lot_count,
+        mass_mg=found.mass_mg,
+        today=scope.today(),
+    )
+
+
+def _row(line: StockLine, group: Group) -> LotRow:
+    today = scope.today()
+    if group is Group.THIS_WEEK and line.place_kind is PlaceKind.FRIDGE and not line.is_raw:
+        return lot_row(line, today, Action(VERBS[OperationKind.EAT], _eat(line)))
+    return lot_row(line, today)
+
+
+def _eat(line: StockLine) -> str:
+    return step_href(OperationKind.EAT, line)

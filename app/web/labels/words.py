@@ -1,0 +1,94 @@
+"""From a label record to the words of one label, in the household's units."""
+
+from datetime import date
+
+from app.ledger.codes import spoken
+from app.ledger.queries.labels import LabelRecord
+from app.ledger.queries.stock import WindowDates
+from app.ledger.words import PlaceKind
+from app.science.rehydration import us_cups
+from app.units import format_mass, format_temperature, format_volume
+from app.web.display import treatment_words
+from app.web.labels.wording import LabelText
+
+YEAR_ALONE_AFTER_DAYS = 548  # 18 months: then the year is exact enough (EU 1169/2011, Annex X)
+
+
+def label_text(record: LabelRecord, base_url: str, household: str, units: str) -> LabelText:
+    """The words of one label; base_url is the address the codes lead to, with its slash."""
+    line = record.line
+    return LabelText(
+        name=line.name,
+        is_raw=line.is_raw,
+        cook_target=f"cook to {record.cook_target}" if record.cook_target else None,
+        cooked_words="" if line.is_raw else treatment_words(False, line.treatments),
+        code=spoken(line.code),
+        package_number=line.package_number or 1,
+        package_count=line.of_count or 1,
+        harvest_words=harvest_words(record.harvest),
+        packed_on=record.packed_on.isoformat(),
+        window_words=window_words(line.window),
+        net_mass_mg=line.mass_mg,
+        storage_words=_storage(record, units),
+        rehydrate_words=_rehydrate(record, units),
+        absorber_words=_absorber(record),
+        allergens_words=record.allergens,
+        may_contain_words=record.may_contain,
+        url=f"{base_url}L/{line.code}",
+        household=household,
+        kept_frozen=record.place_kind is PlaceKind.FREEZER,
+    )
+
+
+def harvest_words(harvest: tuple[date, date] | None) -> str:
+    """When it was harvested, as exactly as it is known."""
+    if harvest is None:
+        return "harvest date not known"
+    first, last = harvest
+    if first == last:
+        return f"harvest {first.isoformat()}"
+    if (first.month, first.day, last.month, last.day) == (1, 1, 12, 31) and first.year == last.year:
+        return f"harvest {first.year}"
+    return f"harvest {first.isoformat()} to {last.isoformat()}"
+
+
+def window_words(window: WindowDates | None) -> str:
+    """The dates a label carries: what can be relied on first, then how far it may go."""
+    if window is None:
+        return "no keeping date: see the ledger"
+    if window.is_fixed:
+        return f"use by {window.early.isoformat()}"
+    if (window.early - window.start).days > YEAR_ALONE_AFTER_DAYS:
+        late = f"{window.late.year} or longer" if window.is_capped else f"{window.late.year}"
+        return f"best before end {window.early.year}, estimate to {late}"
+    return f"best before {window.early:%Y-%m-%d}, estimate to {window.late:%Y-%m-%d}"
+
+
+def _storage(record: LabelRecord, units: str) -> str:
+    system = "us" if units == "us" else "metric"
+    if record.place_kind is PlaceKind.FREEZER:
+        return "keep frozen"
+    high = format_temperature(record.temps_c[1], system)  # type: ignore[arg-type]
+    if record.place_kind is PlaceKind.FRIDGE:
+        return f"keep below {high}"
+    return f"keep dry, dark and below {high}"
+
+
+def _rehydrate(record: LabelRecord, units: str) -> str:
+    if record.water_to_add_kg is None:
+        return ""
+    water_kg = record.water_to_add_kg.central
+    cups = round(us_cups(water_kg) * 4) / 4
+    amount = (
+        format_volume(water_kg / 1000, "us")
+        if units == "us"
+        else format_mass(round(water_kg, 2) * 1_000_000 // 1)  # type: ignore[arg-type]
+    )
+    hot = "hot water, then cook it" if record.line.is_raw else "water"
+    return f"add about {amount} ({cups:g} cups) of {hot}"
+
+
+def _absorber(record: LabelRecord) -> str:
+    if record.absorber_ml is None:
+        return ""
+    return f"oxygen absorber {record.absorber_ml:g} cc: remove it, do not eat"

@@ -1,0 +1,126 @@
+"""The list of lots with its search, the page of one lot, and how its window was worked out."""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, redirect, render_template, request
+from flask.typing import ResponseReturnValue
+
+from app.ledger.codes import code_of, lot_id_of
+from app.ledger.errors import NotFound
+from app.ledger.mass import to_kg, to_mg
+from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
+from app.ledger.queries.next_steps import next_steps
+from app.ledger.queries.search import find_lots
+from app.ledger.queries.stock import StockLine
+from app.science.errors import ScienceError
+from app.science.rehydration import published_soak, us_cups, water_to_add_kg
+from app.web import scope
+from app.web.display import (
+    VERBS,
+    limit_words,
+    lot_row,
+    mass,
+    state_words,
+    step_href,
+    treatment_words,
+    window_view,
+)
+from app.web.lots.worked_out import worked_out
+from app.web.messages import day
+from app.web.window_drawing import WindowView
+
+blueprint = Blueprint("lots", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """One package or the loose rest of a lot, with its window and its steps."""
+
+    line: StockLine
+    state: str
+    window: WindowView | None
+    words: str
+    steps: list[tuple[str, str]]
+
+
+@blueprint.get("/lots")
+def lots() -> ResponseReturnValue:
+    """Everything on hand, or what the search finds; a whole code leads straight to its lot."""
+    text = request.args.get("q", "").strip()
+    if text:
+        try:
+            lot = lot_by_code(scope.reading(), text)
+            return redirect(f"/lots/{code_of(lot.id)}", 303)
+        except NotFound:
+            pass
+    rows = [lot_row(line, scope.today()) for line in find_lots(scope.reading(), text)]
+    return render_template("lots/lots.html", rows=rows, text=text)
+
+
+@blueprint.get("/l/<code>")
+@blueprint.get("/L/<code>")
+def by_label(code: str) -> ResponseReturnValue:
+    """Where a label's code leads."""
+    return redirect(f"/lots/{code_of(lot_id_of(code))}", 303)
+
+
+@blueprint.get("/lots/<code>")
+def lot(code: str) -> ResponseReturnValue:
+    """The page of one lot."""
+    page = lot_page(scope.reading(), code)
+    if code != page.code:
+        return redirect(f"/lots/{page.code}", 303)
+    return render_template(
+        "lots/lot.html",
+        page=page,
+        state=treatment_words(page.is_raw, page.treatments),
+        lines=[_line_view(line) for line in page.lines],
+        harvest=_harvest(page),
+        rehydration=_rehydration(page),
+        on_hand_mg=sum(line.mass_mg for line in page.lines),
+    )
+
+
+@blueprint.get("/lots/<code>/worked-out")
+def how(code: str) -> ResponseReturnValue:
+    """How the window of a lot was worked out, with its own numbers and their sources."""
+    page = lot_page(scope.reading(), code)
+    return render_template("lots/worked_out.html", page=page, found=worked_out(page))
+
+
+def _line_view(line: StockLine) -> LineView:
+    return LineView(
+        line=line,
+        state=state_words(line),
+        window=window_view(line, scope.today()),
+        words=limit_words(line, scope.today()),
+        steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],
+    )
+
+
+def _harvest(page: LotPage) -> str:
+    if page.harvest is None:
+        return "not known"
+    first, last = page.harvest
+    return day(first) if first == last else f"{day(first)} to {day(last)}"
+
+
+def _rehydration(page: LotPage) -> str:
+    """How much water brings a portion back, for dried lots."""
+    if page.fresh_water is None or not page.lines:
+        return ""
+    net_mg = page.lines[0].mass_mg
+    try:
+        water = water_to_add_kg(to_kg(net_mg), page.composition.water, page.fresh_water)
+    except ScienceError:
+        return ""
+    cups = us_cups(water.central)
+    words = (
+        f"{mass(net_mg)} takes about {mass(to_mg(water.central))} of water ({cups:.1f} US cups)."
+    )
+    soak = published_soak(page.name)
+    if soak is not None:
+        words += (
+            f" Published for {soak.food}: {soak.cups_water:g} cups to a cup dried ({soak.source})."
+        )
+    return words

@@ -1,0 +1,102 @@
+"""Rows of the package comparison, in words."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from app.ledger.queries.packages import PackageOption
+from app.science.window import NoWindow, Window
+from app.web.display import LIMITS, NO_WINDOW
+from app.web.window_drawing import WindowView
+
+YEAR_DAYS, MONTH_DAYS = 365.25, 30.44
+
+
+@dataclass(frozen=True, slots=True)
+class OptionRow:
+    """One package compared, as the package_line macro takes it."""
+
+    name: str
+    note: str
+    window: WindowView | None
+    life: str
+    why: str
+    is_chosen: bool
+    href: str
+
+
+def option_row(option: PackageOption, today: date, is_chosen: bool, href: str) -> OptionRow:
+    """A package option in words, with its window drawn from the packing day."""
+    life, why = _answer_words(option)
+    return OptionRow(
+        name=option.packaging.name,
+        note=_note(option),
+        window=_view(option.answer, today, life) if isinstance(option.answer, Window) else None,
+        life=life,
+        why=why,
+        is_chosen=is_chosen,
+        href=href,
+    )
+
+
+def life_words(days: float, *, is_capped: bool = False) -> str:
+    """A length of time as exact as it deserves: days, weeks, months, half years, years."""
+    if is_capped:
+        return "25 years or longer"
+    if days < 14:
+        return f"{max(1, round(days))} days"
+    if days < 60:
+        return f"{round(days / 7)} weeks"
+    if days < 24 * MONTH_DAYS:
+        return f"{round(days / MONTH_DAYS)} months"
+    years = days / YEAR_DAYS
+    return f"{round(2 * years) / 2:g} years" if years < 10 else f"{round(years)} years"
+
+
+def span_words(window: Window) -> str:
+    """Early to late end: "5.5 to 25 years"."""
+    early = life_words(window.early_days)
+    late = life_words(window.late_days, is_capped=window.late_capped)
+    if early == late:
+        return early
+    number, _, unit = early.partition(" ")
+    return (
+        f"{number} to {late}" if late.partition(" ")[2].startswith(unit) else f"{early} to {late}"
+    )
+
+
+def _note(option: PackageOption) -> str:
+    if option.absorber is not None:
+        return option.absorber.name
+    return "pumped down, no absorber" if option.is_pumped_down else "no absorber"
+
+
+def _answer_words(option: PackageOption) -> tuple[str, str]:
+    answer = option.answer
+    if answer is None:
+        return "Does not fit", f"{option.count} of these are too few or too small for this lot."
+    if isinstance(answer, NoWindow):
+        return "No date", NO_WINDOW.get(str(answer.reason), NO_WINDOW[None])
+    why = (
+        LIMITS[str(answer.limit)].capitalize() + f" ({round(100 * answer.limit_share)} % of runs)."
+    )
+    return span_words(answer), " ".join([why, *_oxygen_words(option)])
+
+
+def _oxygen_words(option: PackageOption) -> list[str]:
+    needed, inside = option.absorber_needed_ml, option.oxygen_inside_ml
+    if needed is None or inside is None:
+        return []
+    size = f"{round(needed.low, -1):.0f} to {round(needed.high, -1):.0f} cc"
+    if option.absorber is None:
+        return [f"Oxygen inside: about {inside:.0f} cc; an absorber of {size} would take it."]
+    if not option.absorber_is_enough:
+        return [f"This absorber is too small: {size} are needed."]
+    return [f"Needs {size}."]
+
+
+def _view(window: Window, today: date, life: str) -> WindowView:
+    early, central, late = (
+        today + timedelta(days=int(days))
+        for days in (window.early_days, window.central_days, window.late_days)
+    )
+    return WindowView(today, early, central, late, today, window.late_capped, life)

@@ -1,0 +1,166 @@
+"""The pack page: choose a lot, compare packages, weigh each unit."""
+
+import secrets
+from collections.abc import Sequence
+
+from flask import Blueprint, redirect, render_template, request
+from flask.typing import ResponseReturnValue
+from sqlalchemy.orm import Session
+
+from app.ledger.codes import code_of, spoken
+from app.ledger.errors import NotFound
+from app.ledger.models import Lot, Place
+from app.ledger.operations.pack import pack_verdicts, wettest_activity
+from app.ledger.queries import places as places_query
+from app.ledger.queries.packages import PackageOption, compare_packages
+from app.ledger.queries.stock import StockLine, find_line, stock_lines
+from app.ledger.stock import StockRef
+from app.ledger.words import OperationKind, PlaceKind
+from app.web import scope
+from app.web.display import Action, lot_row, mass, percent
+from app.web.operations.cautions import beside
+from app.web.packing.forms import PackForm
+from app.web.packing.options import OptionRow, option_row
+from app.web.posting import Written, write
+
+blueprint = Blueprint("packing", __name__)
+MOST_UNITS = 60
+
+
+@blueprint.route("/write/pack", methods=["GET", "POST"])
+def pack_page() -> ResponseReturnValue:
+    """Compare, choose, weigh. Without ?from= it asks which lot first."""
+    session = scope.reading()
+    line = _line(session)
+    if line is None:
+        return _which_lot(session)
+    places = places_query.places(session)
+    place_id = _place_id(line, places)
+    options = compare_packages(session, line.ref, place_id, scope.today(), count=_count())
+    chosen = _chosen(options)
+    form = PackForm(request.form if request.method == "POST" else None)
+    form.offer(places_query.packagings(session), places_query.absorbers(session), places)
+    if request.method == "POST":
+        if "add_row" in request.form:
+            form.net_mg.grow_to(len(form.net_mg.entries) + 1)
+        else:
+            answer = write(form, lambda s: _carry_out(form, s, line.ref), draft=_draft(line))
+            if answer is not None:
+                return answer
+    else:
+        form.start(chosen, place_id, scope.today())
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    lot = session.get_one(Lot, line.lot_id)
+    status = 422 if request.method == "POST" and "add_row" not in request.form else 200
+    page = render_template(
+        "packing/pack.html",
+        form=form,
+        line=line,
+        lot=lot,
+        draft=_draft(line),
+        rows=[_row(option, option is chosen, line, place_id) for option in options],
+        chosen=chosen,
+        proposal=_proposal(chosen, line),
+        dryness=_dryness_words(session, lot, line),
+        place=session.get_one(Place, place_id),
+        place_choices=[p for p in places if not PlaceKind(p.kind).is_dryer],
+        cautions=beside(OperationKind.PACK),
+    )
+    return page, status
+
+
+def _line(session: Session) -> StockLine | None:
+    try:
+        line = find_line(session, StockRef.parse(request.args.get("from", "")))
+    except NotFound:
+        return None
+    return line if line is not None and not line.package_count else None
+
+
+def _which_lot(session: Session) -> ResponseReturnValue:
+    rows = [
+        lot_row(line, scope.today(), Action("Pack", f"/write/pack?from={line.ref}"))
+        for line in stock_lines(session)
+        if not line.package_count and not line.place_kind.is_dryer
+    ]
+    return render_template("packing/which.html", rows=rows)
+
+
+def _place_id(line: StockLine, places: Sequence[Place]) -> int:
+    """The place asked for; else the shelf for dry food and the freezer for the rest."""
+    asked = request.form.get("place_id") or request.args.get("place", "")
+    known = {str(p.id): p.id for p in places if not PlaceKind(p.kind).is_dryer}
+    if asked in known:
+        return known[asked]
+    wanted = PlaceKind.ROOM if line.is_dried else PlaceKind.FREEZER
+    return next((p.id for p in places if PlaceKind(p.kind) is wanted), line.place_id)
+
+
+def _count() -> int | None:
+    text = request.args.get("count", "")
+    return min(int(text), MOST_UNITS) if text.isascii() and text.isdigit() and int(text) else None
+
+
+def _chosen(options: Sequence[PackageOption]) -> PackageOption | None:
+    wanted = request.args.get("choice", "")
+    named = {_name(option): option for option in options}
+    return named.get(wanted, options[0] if options else None)
+
+
+def _name(option: PackageOption) -> str:
+    absorber = option.absorber.id if option.absorber else 0
+    return f"{option.packaging.id}-{absorber}-{int(option.is_pumped_down)}"
+
+
+def _row(option: PackageOption, is_chosen: bool, line: StockLine, place_id: int) -> OptionRow:
+    href = f"/write/pack?from={line.ref}&place={place_id}&choice={_name(option)}"
+    count = _count()
+    return option_row(option, scope.today(), is_chosen, f"{href}&count={count}" if count else href)
+
+
+def _proposal(option: PackageOption | None, line: StockLine) -> str:
+    if option is None:
+        return ""
+    if option.count == 1:
+        return f"One package of {mass(line.mass_mg)}"
+    return f"{option.count} packages of about {mass(option.each_mg)} each"
+
+
+def _dryness_words(session: Session, lot: Lot, line: StockLine) -> tuple[str, str]:
+    """Whether it is dry enough, and the numbers behind it."""
+    if not line.is_dried:
+        return "Not dried.", "It keeps in the cold only; a vacuum is packaging, not preservation."
+    verdicts = pack_verdicts(session, lot)
+    dry = not any(v.id in ("ROP-WET", "ROP-UNKNOWN") and v.outcome == "stop" for v in verdicts)
+    low = lot.water if lot.water_low is None else lot.water_low
+    high = lot.water if lot.water_high is None else lot.water_high
+    activity = wettest_activity(lot)
+    how = "by weighings" if lot.water_is_measured else "computed, not measured"
+    words = f"{percent(lot.water)} water left ({percent(low)} to {percent(high)}, {how})"
+    if activity is not None:
+        words += f"; water activity up to {activity:.2f}"
+    words += "; the line is 10 % of what is not fat, and 0.60."
+    return (
+        "Dry enough to seal without air." if dry else "Not dry enough to seal without air."
+    ), words
+
+
+def _draft(line: StockLine) -> str:
+    return f"pack-{line.ref}"
+
+
+def _carry_out(form: PackForm, session: Session, ref: StockRef) -> Written:
+    posted = form.carry_out(session, ref, scope.now(), scope.person_id())
+    code = code_of(posted.lot_ids[0])
+    words = (
+        f"Packed: {len(posted.package_ids)} packages of {spoken(code)}. Print their labels next."
+    )
+    return Written(f"/labels?lot={code}", words, posted.operation_id)
+
+
+@blueprint.post("/write/pack/choose")
+def choose() -> ResponseReturnValue:
+    """Another place or count for the comparison, without scripts."""
+    start = request.form.get("from", "")
+    place, count = request.form.get("place", ""), request.form.get("count", "")
+    return redirect(f"/write/pack?from={start}&place={place}&count={count}", 303)

@@ -1,0 +1,132 @@
+"""What a run's weighings say, in words."""
+
+from dataclasses import dataclass
+
+from app.ledger.mass import to_kg
+from app.ledger.models import Lot, Place
+from app.ledger.runs import TrayState, dryer_kind
+from app.ledger.windows import composition_of
+from app.science.classes import FoodClass, Form
+from app.science.drying import (
+    DryerKind,
+    bulk_density,
+    dry_mass_kg,
+    energy_kwh,
+    freeze_drying_hours,
+    water_to_remove_kg,
+)
+from app.science.dryness import Dryness, Reason, Verdict
+from app.science.errors import ScienceError
+from app.science.ranges import Range
+from app.web.display import percent
+from app.web.operations.hints import span
+
+_VERDICTS = {
+    Verdict.DRY: "Dry",
+    Verdict.NOT_YET: "Not dry yet",
+    Verdict.CANNOT_TELL: "Cannot tell yet",
+}
+_REASONS = {
+    Reason.FLAT_WEIGHT: "the weight has stopped falling",
+    Reason.WET_BY_BALANCE: "it still weighs far more than its dry matter",
+    Reason.STILL_LOSING: "it is still losing weight",
+    Reason.ONE_WEIGHING: "one weighing alone proves nothing; weigh again in an hour or two",
+    Reason.NOT_SURE_ENOUGH: "the weighings do not settle it; weigh once more",
+    Reason.EVIDENCE_DISAGREES: "weighings and the weight loaded do not fit together; check them",
+    Reason.GAINED_WEIGHT: "it weighs more than before; check the weighing",
+    Reason.TARGET_TOO_LOW: "drier than a scale can show here",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class TrayRow:
+    """One tray of the run page."""
+
+    number: int
+    name: str
+    code: str
+    loaded_mg: int
+    tare_mg: int
+    weighings: tuple[tuple[str, int], ...]
+    verdict: str
+    words: str
+
+
+def dryness_words(dryness: Dryness) -> tuple[str, str]:
+    """The verdict, and the numbers behind it."""
+    water = dryness.residual_water
+    left = f"{percent(water.central)} water left ({percent(water.low)} to {percent(water.high)})"
+    sure = ""
+    if dryness.probability_dry is not None:
+        chance = round(100 * dryness.probability_dry)
+        sure = f", dry enough with a probability of {min(max(chance, 1), 99)} %"
+    more = ""
+    if dryness.verdict is not Verdict.DRY and dryness.next_weighing_hours:
+        more = f" Next weighing in about {max(1, round(dryness.next_weighing_hours))} h."
+    if dryness.verdict is Verdict.NOT_YET:
+        more = f" About {span(dryness.still_to_lose_kg)} still to lose.{more}"
+    return _VERDICTS[dryness.verdict], f"{left}{sure}; {_REASONS[dryness.reason]}.{more}"
+
+
+def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:
+    """A tray with its weigh-backs and its judgement."""
+    verdict, words = ("", "Not weighed back yet.")
+    if state.dryness is not None:
+        verdict, words = dryness_words(state.dryness)
+    return TrayRow(
+        number=state.tray.number,
+        name=state.lot.name,
+        code=code,
+        loaded_mg=state.tray.gross_mg - state.tray.tare_mg,
+        tare_mg=state.tray.tare_mg,
+        weighings=tuple(
+            (f"{hour:.1f} h", w.gross_mg - state.tray.tare_mg)
+            for hour, w in zip(hours, state.weighings, strict=True)
+        ),
+        verdict=verdict,
+        words=words,
+    )
+
+
+def prediction(loaded: list[tuple[Lot, int]], place: Place) -> list[str]:
+    """What the run will give: dry weight, water to come out, hours, energy, each as a range."""
+    try:
+        return _prediction(loaded, place)
+    except ScienceError:
+        return []
+
+
+def _prediction(loaded: list[tuple[Lot, int]], place: Place) -> list[str]:
+    kind = dryer_kind(place)
+    pieces = [(composition_of(lot), to_kg(mass_mg)) for lot, mass_mg in loaded]
+    dry = _sum([dry_mass_kg(kg, c, kind=kind) for c, kg in pieces])
+    water = _sum([water_to_remove_kg(kg, c, kind=kind) for c, kg in pieces])
+    words = [f"Dry it should weigh {span(dry)}; {span(water)} of water has to come out."]
+    if kind is DryerKind.FREEZE and place.tray_count and place.tray_area_m2:
+        words.append(_hours_words(loaded, place))
+    energy = energy_kwh(water, kind)
+    words.append(
+        f"Energy about {energy.central:.0f} kWh ({energy.low:.0f} to {energy.high:.0f}); your own "
+        "meter knows better."
+    )
+    return words
+
+
+def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
+    lot, _ = max(loaded, key=lambda pair: pair[1])
+    load_kg = sum(to_kg(mass_mg) for _, mass_mg in loaded)
+    area_m2 = (place.tray_count or 1) * (place.tray_area_m2 or 0.1)
+    food_class, form = FoodClass(lot.food_class), Form(lot.form)
+    depth_m = load_kg / bulk_density(food_class, form).value / area_m2
+    hours = freeze_drying_hours(load_kg, composition_of(lot), depth_m, area_m2, food_class, form)
+    return (
+        f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) at "
+        f"{depth_m * 1000:.0f} mm depth; small machines differ, so weigh rather than wait."
+    )
+
+
+def _sum(ranges: list[Range]) -> Range:
+    total = ranges[0]
+    for other in ranges[1:]:
+        total = total.plus(other)
+    return total
