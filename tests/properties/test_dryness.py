@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.science.drying import P90, DryerKind
-from app.science.dryness import EQUILIBRIUM_WATER, LAST_RATE, Dryness, TrayWeighing, Verdict, judge
+from app.science.dryness import Dryness, TrayWeighing, Verdict, judge
+from app.science.weightloss import EQUILIBRIUM_WATER, LAST_RATE
 
 
 def simulated(rng: np.random.Generator, count: int) -> tuple[list[TrayWeighing], float]:

@@ -13,7 +13,7 @@ def tray(
     loaded_g: float = 1360.0,
     water: float = 0.60,
     step_g: float = 1.0,
-    target: float = 0.04,
+    target: float | None = None,
     dryer: DryerKind = DryerKind.FREEZE,
 ) -> Dryness:
     weighings = [TrayWeighing(hours, grams / 1000) for hours, grams in points]
@@ -76,6 +76,21 @@ def test_a_flat_weight_far_above_the_solids_is_a_contradiction() -> None:
     assert (heavy.verdict, heavy.reason) == (Verdict.CANNOT_TELL, Reason.EVIDENCE_DISAGREES)
     assert heavy.probability_dry is None
     assert heavy.residual_water.high > 0.15
+
+
+def test_witnesses_who_disagree_but_both_say_wet_make_it_wet() -> None:
+    early = tray((0, 1300), (1, 1200), (2, 1150))
+    assert early.verdict is Verdict.NOT_YET
+
+
+def test_weeks_between_weighings_do_not_break_the_arithmetic() -> None:
+    assert tray((0, 700), (2000, 555)).residual_water.high < 0.05
+    assert tray((0, 700), (9000, 700)).reason is Reason.EVIDENCE_DISAGREES
+
+
+def test_a_box_has_a_target_that_its_air_can_reach() -> None:
+    strips = ((0.0, 180.0), (2.0, 172.0), (4.0, 170.0), (6.0, 169.5))
+    assert tray(*strips, loaded_g=600, water=0.74, dryer=DryerKind.AIR).verdict is Verdict.DRY
 
 
 def test_less_mass_than_solids_is_a_contradiction() -> None:
