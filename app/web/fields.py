@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from wtforms import Field, Form, HiddenField, SelectField, TextAreaField
+from wtforms import Field, Form, HiddenField, SelectField, StringField, TextAreaField
 from wtforms.csrf.session import SessionCSRF
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import ValidationError
@@ -27,6 +27,21 @@ from app.web.messages import unit_sentence
 def choices(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
     """Pairs of a value and its words, as the select fields take them."""
     return [SelectChoice(value, words) for value, words in pairs]
+
+
+def as_text(value: str | None) -> str:
+    """A text box that was not sent counts as empty."""
+    return (value or "").strip()
+
+
+def text_line(label: str, **kwargs: Any) -> StringField:
+    """A field for a line of text."""
+    return StringField(label, filters=[as_text], **kwargs)
+
+
+def text_note(label: str = "Note", **kwargs: Any) -> TextAreaField:
+    """A field for a few lines of text."""
+    return TextAreaField(label, filters=[as_text], **kwargs)
 
 
 class EntryForm(Form):
@@ -54,7 +69,7 @@ class EntryForm(Form):
             return session
 
     key = HiddenField()
-    reason = TextAreaField(
+    reason = text_note(
         "Reason", description="Only where a caution asks for one; it stays in the ledger."
     )
 

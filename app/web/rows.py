@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from wtforms import FieldList, Form, FormField, StringField
+from wtforms import FieldList, Form, FormField
 
-from app.web.fields import MassField
+from app.web.fields import MassField, text_line
 
 
 class RowForm(Form):
@@ -39,7 +39,7 @@ class BowlForm(RowForm):
     """One bowl on the scale."""
 
     typed_fields = ("gross",)
-    bowl = StringField("Bowl")
+    bowl = text_line("Bowl")
     gross = MassField("Gross")
     tare = MassField("Tare", is_optional=True)
 

@@ -11,8 +11,6 @@ from wtforms import (
     RadioField,
     SelectField,
     SelectMultipleField,
-    StringField,
-    TextAreaField,
 )
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import InputRequired, Length
@@ -50,6 +48,8 @@ from app.web.fields import (
     StockField,
     TemperatureField,
     choices,
+    text_line,
+    text_note,
 )
 from app.web.rows import RowForm, Rows
 
@@ -95,7 +95,7 @@ class OperationForm(EntryForm):
     at_bench: ClassVar[PlaceKind] = PlaceKind.BENCH  # where the result usually goes
     ref = StockField("From")
     done_on = DayField("Day")
-    note = TextAreaField("Note", description="Anything worth remembering.")
+    note = text_note(description="Anything worth remembering.")
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """Fill the lists to choose from."""
@@ -204,7 +204,7 @@ class GrindForm(OperationForm):
 
     verb = OperationKind.GRIND
     ref = None  # type: ignore[assignment]
-    name = StringField("Name of the ground lot", validators=NAME)
+    name = text_line("Name of the ground lot", validators=NAME)
     parts = Rows(FormField(PartForm), label="What goes in", min_entries=3)
     made_mg = MassField("What came out")
     trimmed_mg = MassField("Trimmed away", is_optional=True)
@@ -237,7 +237,7 @@ class GrindForm(OperationForm):
             parts=tuple(
                 grind.Part(row.form.ref.ref, row.form.mass.mg) for row in self.parts.filled()
             ),
-            name=self.name.data.strip(),
+            name=self.name.data,
             made_mg=self.made_mg.mg,
             trimmed_mg=self.trimmed_mg.mg,
             stuck_mg=self.stuck_mg.mg,
@@ -258,9 +258,9 @@ class BlendForm(OperationForm):
     target_fat = NumberField("Fat wanted, % of the blend", low=0.0, high=90.0, is_optional=True)
     other_ref = StockField("Work in")
     other_mass_mg = MassField("How much of that", is_optional=True)
-    name = StringField("Name of the blend", validators=NAME)
+    name = text_line("Name of the blend", validators=NAME)
     seasoning_mg = MassField("Seasoning added", is_optional=True)
-    seasoning_words = StringField("What seasoning")
+    seasoning_words = text_line("What seasoning")
     made_mg = MassField("What came out", is_optional=True)
     stuck_mg = MassField("Stuck in the machine", is_optional=True)
     unexplained_mg = MassField("Missing, unexplained", is_optional=True)
@@ -305,9 +305,9 @@ class BlendForm(OperationForm):
             mass_mg=self.mass_mg.mg,
             other_ref=self.other_ref.ref,
             other_mass_mg=self.other_mass_mg.mg,
-            name=self.name.data.strip(),
+            name=self.name.data,
             seasoning_mg=self.seasoning_mg.mg,
-            seasoning_words=self.seasoning_words.data or "",
+            seasoning_words=self.seasoning_words.data,
             made_mg=self.made_mg.mg,
             stuck_mg=self.stuck_mg.mg,
             unexplained_mg=self.unexplained_mg.mg,
@@ -323,7 +323,7 @@ class PortionForm(OperationForm):
 
     verb = OperationKind.PORTION
     mass_mg = MassField("How much is split off")
-    name = StringField("Name of the part", validators=NAME)
+    name = text_line("Name of the part", validators=NAME)
     place_id = _place()
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
@@ -339,7 +339,7 @@ class PortionForm(OperationForm):
         request = portion.Portion(
             ref=self.ref.ref,
             mass_mg=self.mass_mg.mg,
-            name=self.name.data.strip(),
+            name=self.name.data,
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
@@ -441,7 +441,7 @@ class SkimForm(OperationForm):
     mass_mg = MassField("How much")
     fat_mg = MassField("Fat lifted off", description="0 when none had set; that is recorded too.")
     keeps_fat = BooleanField("Keep the fat as a lot of its own")
-    fat_name = StringField("Name of the fat")
+    fat_name = text_line("Name of the fat")
     place_id = _place()
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -451,7 +451,7 @@ class SkimForm(OperationForm):
             mass_mg=self.mass_mg.mg,
             fat_mg=self.fat_mg.mg,
             keeps_fat=self.keeps_fat.data,
-            fat_name=(self.fat_name.data or "").strip(),
+            fat_name=self.fat_name.data,
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
@@ -467,7 +467,7 @@ class DrainForm(OperationForm):
     mass_mg = MassField("How much goes in")
     drained_mg = MassField("Drained food")
     broth_mg = MassField("Broth")
-    broth_name = StringField("Name of the broth")
+    broth_name = text_line("Name of the broth")
     spilled_mg = MassField("Spilled", is_optional=True)
     unexplained_mg = MassField("Missing, unexplained", is_optional=True)
     place_id = _place()
@@ -485,7 +485,7 @@ class DrainForm(OperationForm):
             mass_mg=self.mass_mg.mg,
             drained_mg=self.drained_mg.mg,
             broth_mg=self.broth_mg.mg,
-            broth_name=(self.broth_name.data or "").strip(),
+            broth_name=self.broth_name.data,
             spilled_mg=self.spilled_mg.mg,
             unexplained_mg=self.unexplained_mg.mg,
             place_id=self.place_id.data,
@@ -603,7 +603,7 @@ class EatForm(UnitsForm):
             refs=self.refs.refs,
             mass_mg=self.mass_mg.data.mass_mg if self.mass_mg.data else None,
             done_on=self.done_on.data,
-            words=self.words.data.strip() if "words" in self else "",
+            words=self.words.data if "words" in self else "",
             note=self.note.data,
         )
 
@@ -616,7 +616,7 @@ class GiveForm(EatForm):
     """Give."""
 
     verb = OperationKind.GIVE
-    words = StringField("To whom", description="So that a recall can reach them.")
+    words = text_line("To whom", description="So that a recall can reach them.")
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Give it."""
@@ -627,7 +627,7 @@ class DiscardForm(EatForm):
     """Discard."""
 
     verb = OperationKind.DISCARD
-    words = StringField("Why")
+    words = text_line("Why")
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Discard it."""

@@ -11,8 +11,6 @@ from wtforms import (
     RadioField,
     SelectField,
     SelectMultipleField,
-    StringField,
-    TextAreaField,
 )
 from wtforms.validators import InputRequired, Length, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
@@ -25,7 +23,15 @@ from app.science.classes import Form, Treatment
 from app.science.foods import Food, all_foods, find_foods
 from app.science.packaging import PackagingKind
 from app.science.safety.allergens import AllergenGroup
-from app.web.fields import DayField, EntryForm, NumberField, PartialDateField, choices
+from app.web.fields import (
+    DayField,
+    EntryForm,
+    NumberField,
+    PartialDateField,
+    choices,
+    text_line,
+    text_note,
+)
 from app.web.operations.forms import place_choices
 from app.web.rows import bowl_rows
 
@@ -56,12 +62,12 @@ _NDB = re.compile(r"\((\d{5})\)\s*$")
 class IntakeForm(EntryForm):
     """What intake asks."""
 
-    name = StringField(
+    name = text_line(
         "What is it",
         validators=[InputRequired("Give it a name."), Length(max=80)],
         description="As you would call it: Moose trim.",
     )
-    food = StringField(
+    food = text_line(
         "Nearest food in the table",
         validators=[InputRequired("Choose the nearest food; its water and fat are used.")],
         description="Type a word and choose: moose, backfat, sweet corn.",
@@ -74,9 +80,9 @@ class IntakeForm(EntryForm):
     source_kind = RadioField(
         "Where from", choices=choices((k.value, words) for k, words in _SOURCES.items())
     )
-    source_name = StringField("Name of the source", description="Moose bull, upper field…")
-    tag = StringField("Tag or licence", description="Keep it with the lot.")
-    from_whom = StringField("Who gave or sold it")
+    source_name = text_line("Name of the source", description="Moose bull, upper field…")
+    tag = text_line("Tag or licence", description="Keep it with the lot.")
+    from_whom = text_line("Who gave or sold it")
     taken_with_lead = BooleanField("Taken with lead ammunition")
     harvest = PartialDateField("Harvested or killed", is_optional=True)
     kept_since = PartialDateField(
@@ -100,7 +106,7 @@ class IntakeForm(EntryForm):
     wrap = RadioField("Wrapped in", choices=choices((k.value, words) for k, words in WRAPS.items()))
     place_id = SelectField("Where it is now", coerce=int)
     done_on = DayField("Day")
-    note = TextAreaField("Note")
+    note = text_note()
 
     def offer(self, places: Sequence[Place]) -> None:
         """The places it can lie in."""
@@ -140,14 +146,14 @@ class IntakeForm(EntryForm):
             raise ValueError("validated before")
         since = self.kept_since.data
         return Intake(
-            name=self.name.data.strip(),
+            name=self.name.data,
             food_ndb=chosen.ndb_no,
             form=Form(self.form.data),
             source=SourceIn(
                 kind=SourceKind(self.source_kind.data),
-                name=(self.source_name.data or self.name.data).strip(),
-                tag=(self.tag.data or "").strip(),
-                from_whom=(self.from_whom.data or "").strip(),
+                name=self.source_name.data or self.name.data,
+                tag=self.tag.data,
+                from_whom=self.from_whom.data,
                 taken_with_lead=self.taken_with_lead.data,
             ),
             bowls=tuple(_bowl(row.form) for row in self.bowls.filled()),
@@ -172,7 +178,7 @@ def food_choices() -> list[str]:
 def _bowl(row: Any) -> BowlWeighed:
     tare = row.tare.data
     return BowlWeighed(
-        bowl=row.bowl.data or "",
+        bowl=row.bowl.data,
         gross_mg=row.gross.mg,
         gross_typed=row.gross.data.typed,
         tare_mg=tare.mass_mg if tare else 0,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import BooleanField, FormField, SelectField, TextAreaField
+from wtforms import BooleanField, FormField, SelectField
 
 from app.ledger.models import Absorber, Packaging, Place
 from app.ledger.operations._post import Posted
@@ -12,7 +12,7 @@ from app.ledger.operations.pack import Pack, pack
 from app.ledger.queries.packages import PackageOption
 from app.ledger.stock import StockRef
 from app.science.packaging import PACKAGINGS, PackagingKind
-from app.web.fields import DayField, EntryForm, MassField, choices
+from app.web.fields import DayField, EntryForm, MassField, choices, text_note
 from app.web.operations.forms import place_choices
 from app.web.rows import RowForm, Rows
 
@@ -38,7 +38,7 @@ class PackForm(EntryForm):
     )
     place_id = SelectField("Where they are kept", coerce=int)
     done_on = DayField("Packed on")
-    note = TextAreaField("Note")
+    note = text_note()
 
     def offer(
         self,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import FormField, HiddenField, SelectField, TextAreaField
+from wtforms import FormField, HiddenField, SelectField
 
 from app.ledger.models import Place
 from app.ledger.operations._post import Posted
@@ -13,7 +13,7 @@ from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.operations.weigh_back import WeighBack, weigh_back
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import PlaceKind
-from app.web.fields import DayField, EntryForm, MassField, StockField, choices
+from app.web.fields import DayField, EntryForm, MassField, StockField, choices, text_note
 from app.web.operations.forms import place_choices, stock_choices
 from app.web.rows import RowForm, Rows
 
@@ -33,7 +33,7 @@ class LoadForm(EntryForm):
     place_id = SelectField("Dryer", coerce=int)
     trays = Rows(FormField(TrayForm), label="Trays", min_entries=1)
     done_on = DayField("Day")
-    note = TextAreaField("Note")
+    note = text_note()
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """The dryers, and what can lie on a tray."""
@@ -114,7 +114,7 @@ class UnloadForm(EntryForm):
     spilled_mg = MassField("Spilled", is_optional=True)
     place_id = SelectField("Where it is now", coerce=int)
     done_on = DayField("Day")
-    note = TextAreaField("Note")
+    note = text_note()
 
     def offer(self, places: Sequence[Place]) -> None:
         """Where the dry food can wait to be packed."""
