@@ -20,8 +20,10 @@ from app.ledger.safety import noted, rule_set_of
 from app.ledger.words import AdditionKind, CompositionBasis, OperationKind, SourceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
-from app.science.foods import food
+from app.science.errors import NotInTable
+from app.science.foods import Food, food
 from app.science.packaging import PackagingKind
+from app.science.safety.allergens import own_allergens
 from app.science.safety.game import Step
 from app.science.safety.verdicts import game_notes
 
@@ -67,7 +69,7 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
     """
     mass_mg = _net(request)
     _check_dates(request)
-    known = food(request.food_ndb)
+    known = _known_food(request)
     composition, basis = _composition(request, known.composition)
     source = Source(
         kind=request.source.kind,
@@ -89,7 +91,8 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         wrap=wrap_for(kind_of(session, request.place_id), request.wrap),
         treatments=request.treatments,
         is_raw=_is_raw(request, known.food_class),
-        allergens_at_intake=request.allergens,
+        allergens_at_intake=request.allergens
+        | {str(a) for a in own_allergens(known.food_class, known.name)},
         harvest=request.harvest,
         source_id=source.id,
     )
@@ -130,6 +133,13 @@ def _net(request: Intake) -> int:
     return sum(bowl.gross_mg - bowl.tare_mg for bowl in request.bowls)
 
 
+def _known_food(request: Intake) -> Food:
+    try:
+        return food(request.food_ndb)
+    except NotInTable as error:
+        raise refuse("food_ndb", ProblemKind.UNKNOWN_CHOICE) from error
+
+
 def _check_dates(request: Intake) -> None:
     if request.harvest and request.harvest[0] > request.done_on:
         raise refuse(
@@ -155,6 +165,8 @@ def _composition(request: Intake, table: Composition) -> tuple[Composition, Comp
     fat = request.fat_fraction
     if fat is None or table.fat >= 1.0:
         return table, CompositionBasis.TABLE
+    if not 0.0 <= fat <= 1.0:
+        raise refuse("fat_fraction", ProblemKind.IMPOSSIBLE, reason="no_fraction")
     scale = (1.0 - fat) / (1.0 - table.fat)
     rest = {
         name: min(1.0, getattr(table, name) * scale)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from app.science import sources as s
+from app.science.classes import FoodClass
 from app.science.errors import require
 from app.science.safety.rule import Outcome, Rule, RuleSet, Severity, Topic, Verdict, known
 from app.science.sources import Evidence, Source, Sourced
@@ -281,3 +282,39 @@ def _names(allergens: Iterable[Allergen]) -> str:
         _WORDS.get(group, group.value) + (f" ({', '.join(named)})" if named else "")
         for group, named in kinds.items()
     )
+
+
+_BY_CLASS: dict[FoodClass, tuple[AllergenGroup, ...]] = {
+    FoodClass.FISH_LEAN: (AllergenGroup.FISH,),
+    FoodClass.FISH_FATTY: (AllergenGroup.FISH,),
+    FoodClass.SHELLFISH: (AllergenGroup.CRUSTACEANS, AllergenGroup.MOLLUSCS),
+    FoodClass.EGG: (AllergenGroup.EGGS,),
+    FoodClass.DAIRY: (AllergenGroup.MILK,),
+}
+_BY_WORD: dict[str, AllergenGroup] = {
+    "fish": AllergenGroup.FISH,
+    "egg": AllergenGroup.EGGS,
+    "celery": AllergenGroup.CELERY,
+    "sulfured": AllergenGroup.SULPHITES,
+    "oats": AllergenGroup.GLUTEN,
+    "pasta": AllergenGroup.GLUTEN,
+    "noodles": AllergenGroup.GLUTEN,
+}
+
+
+def own_allergens(food_class: FoodClass, description: str) -> frozenset[Allergen]:
+    """The allergens that a food of the composition table is, by its class and the table's words.
+
+    Args:
+        food_class: its class. description: its description in the table.
+    Returns:
+        Allergens without kind; what a cook adds to it is told at intake. Shellfish counts as both
+        groups, the stricter reading.
+    Source: the groups of EU_14; which class belongs to which group is our judgement.
+    Example:
+        >>> sorted(str(a) for a in own_allergens(FoodClass.GRAIN_LEGUME, "Noodles, egg, dry"))
+        ['eggs', 'gluten']
+    """
+    words = set(description.casefold().replace(",", " ").split())
+    groups = {*_BY_CLASS.get(food_class, ()), *(g for w, g in _BY_WORD.items() if w in words)}
+    return frozenset(Allergen(group) for group in groups)
