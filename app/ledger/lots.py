@@ -14,6 +14,8 @@ from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form
 from app.science.packaging import PackagingKind
 
+NAME_LENGTH = 80  # the table's own limit
+
 
 def known_lot(session: Session, ref: StockRef, field: str = "ref") -> Lot:
     """The lot of a reference; Refused when there is none."""
@@ -58,6 +60,11 @@ def made_from(lot: Lot, on: date, **changes: Any) -> NewLot:
         "fresh_water": lot.fresh_water,
     }
     return NewLot(**(same | changes))
+
+
+def named_after(lot: Lot, part: str) -> str:
+    """A name for what was parted from a lot, short enough for the table."""
+    return f"{lot.name[: NAME_LENGTH - len(part) - 2]}, {part}"
 
 
 def wrap_for(place: PlaceKind, chosen: PackagingKind | None = None) -> PackagingKind:

@@ -1,6 +1,7 @@
 """Checks of descent: what flowed where, and corrections that take back what they name."""
 
 from collections import Counter, defaultdict
+from collections.abc import Iterator
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
@@ -37,34 +38,44 @@ def _sums(query: Select[int, int], session: Session) -> dict[int, int]:
 
 
 def flows_follow_entries(session: Session) -> list[Finding]:
-    """A flow leads from each lot that its operation took to each lot that it made; no others."""
+    """Flows lead from lots that an operation took to lots that it made, and leave none out.
+
+    Only an unloading takes several lots and makes several, each of its own; everywhere else this
+    asks for a flow from each lot taken to each lot made.
+    """
     taken: dict[int, set[int]] = defaultdict(set)
+    made: dict[int, set[int]] = defaultdict(set)
     for operation_id, lot_id in session.execute(
         select(Entry.operation_id, Entry.lot_id).where(Entry.mass_mg < 0)
     ):
         taken[operation_id].add(lot_id)
-    expected = {
-        (operation_id, source_id, lot_id)
-        for lot_id, operation_id in session.execute(select(Lot.id, Lot.operation_id))
-        for source_id in taken[operation_id]
-    }
-    flows = {
-        (operation_id, source_id, result_id)
-        for operation_id, source_id, result_id in session.execute(
-            select(Flow.operation_id, Flow.source_id, Flow.result_id)
-        )
-    }
+    for lot_id, operation_id in session.execute(select(Lot.id, Lot.operation_id)):
+        made[operation_id].add(lot_id)
+    flows: dict[int, set[tuple[int, int]]] = defaultdict(set)
+    for operation_id, source_id, result_id in session.execute(
+        select(Flow.operation_id, Flow.source_id, Flow.result_id)
+    ):
+        flows[operation_id].add((source_id, result_id))
     return [
-        Finding(
-            "flows_follow_entries",
-            f"operation {operation_id}",
-            "the flow from {source} to {result} is missing"
-            if (operation_id, source_id, result_id) in expected
-            else "a flow from {source} to {result} that its entries do not know",
-            {"source": lot_words(source_id), "result": lot_words(result_id)},
-        )
-        for operation_id, source_id, result_id in sorted(expected ^ flows)
+        Finding("flows_follow_entries", f"operation {operation_id}", words, lots)
+        for operation_id in sorted(flows.keys() | made.keys())
+        for words, lots in _astray(taken[operation_id], made[operation_id], flows[operation_id])
     ]
+
+
+def _astray(
+    taken: set[int], made: set[int], flows: set[tuple[int, int]]
+) -> Iterator[tuple[str, dict[str, object]]]:
+    for source_id, result_id in sorted(flows):
+        if source_id not in taken or result_id not in made:
+            words = "a flow from {source} to {result} that its entries do not know"
+            yield words, {"source": lot_words(source_id), "result": lot_words(result_id)}
+    if not taken or not made:
+        return
+    for source_id in sorted(taken - {source_id for source_id, _ in flows}):
+        yield "the flow from {source} is missing", {"source": lot_words(source_id)}
+    for result_id in sorted(made - {result_id for _, result_id in flows}):
+        yield "the flow into {result} is missing", {"result": lot_words(result_id)}
 
 
 def reversals_mirror(session: Session) -> list[Finding]:

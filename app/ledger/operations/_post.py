@@ -100,6 +100,11 @@ class Make:
     new_lot: NewLot | None = None
     ref: StockRef | None = None  # for lots that go on: where they are from now on
     packages: tuple[NewPackage, ...] = ()
+    of_lot_id: int | None = None  # what it is made of; None: of everything that was taken
+
+    def takes_of(self, takes: Sequence[Take]) -> list[Take]:
+        """Those of the takes that it is made of, and inherits from."""
+        return [t for t in takes if self.of_lot_id in (None, t.ref.lot_id)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,9 +172,6 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     problems += _place_problems(session, posting) or _balance_problems(posting)
     if problems:
         raise Refused(*problems)
-    inherited = inherited_from(
-        session, [(t.ref, t.mass_mg) for t in posting.takes], on=posting.done_on
-    )
     operation = Operation(
         kind=posting.kind,
         done_on=posting.done_on,
@@ -181,7 +183,7 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     )
     session.add(operation)
     session.flush()
-    entries, lots, packages = _write_makes(session, operation.id, posting, inherited)
+    entries, lots, packages = _write_makes(session, operation.id, posting)
     entries += [
         Entry(
             operation_id=operation.id,
@@ -277,7 +279,7 @@ def _balance_problems(posting: Posting) -> list[Problem]:
 
 
 def _write_makes(
-    session: Session, operation_id: int, posting: Posting, inherited: Inherited
+    session: Session, operation_id: int, posting: Posting
 ) -> tuple[list[Entry], list[Lot], list[Package]]:
     entries: list[Entry] = []
     lots: list[Lot] = []
@@ -290,7 +292,7 @@ def _write_makes(
                 _entry(operation_id, make.ref.lot_id, make.ref.package_id, make.place_id, make)
             )
             continue
-        lot = _write_lot(session, operation_id, make.new_lot, inherited)
+        lot = _write_lot(session, operation_id, make.new_lot, _inherited(session, posting, make))
         lots.append(lot)
         if make.packages:
             units = _write_packages(session, lot.id, make.packages, posting.done_on)
@@ -308,6 +310,11 @@ def _write_makes(
         else:
             entries.append(_entry(operation_id, lot.id, None, make.place_id, make))
     return entries, lots, packages
+
+
+def _inherited(session: Session, posting: Posting, make: Make) -> Inherited:
+    sources = [(take.ref, take.mass_mg) for take in make.takes_of(posting.takes)]
+    return inherited_from(session, sources, on=posting.done_on)
 
 
 def _entry(
@@ -398,15 +405,16 @@ def _write_packages(
 def _write_flows(
     session: Session, operation_id: int, posting: Posting, lots: Sequence[Lot]
 ) -> None:
-    """Share each new lot's mass among the lots taken from, in proportion to what they gave."""
+    """Share each new lot's mass among the lots it is made of, in proportion to what they gave."""
     if not posting.takes:
         return
-    by_lot: Counter[int] = Counter()
-    for take in posting.takes:
-        by_lot[take.ref.lot_id] += take.mass_mg
-    weights = [*by_lot.values(), sum(mass_mg for _, mass_mg, _ in posting.additions)]
+    added_mg = sum(mass_mg for _, mass_mg, _ in posting.additions)
     new_makes = [make for make in posting.makes if make.new_lot is not None]
     for lot, make in zip(lots, new_makes, strict=True):
+        by_lot: Counter[int] = Counter()
+        for take in make.takes_of(posting.takes):
+            by_lot[take.ref.lot_id] += take.mass_mg
+        weights = [*by_lot.values(), added_mg]
         parts = share_out(make.mass_mg, weights)
         session.add_all(
             Flow(operation_id=operation_id, source_id=source, result_id=lot.id, mass_mg=mass_mg)

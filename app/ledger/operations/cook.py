@@ -19,11 +19,12 @@ from app.ledger.operations._post import (
     losses,
     post,
 )
+from app.ledger.queries.trace import raw_classes
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import Form, Treatment
 from app.science.composition import Composition, with_added_water, with_lost_water
 from app.science.errors import ScienceError
 from app.science.safety.verdicts import clears_raw, cooked
@@ -118,7 +119,7 @@ def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
         return []
     centre = request.centre
     verdicts = cooked(
-        [FoodClass(lot.food_class)],
+        raw_classes(session, lot),
         Form(lot.form),
         centre.value if centre else None,
         centre.unit if centre else "C",

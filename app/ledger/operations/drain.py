@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.lots import kind_of, known_lot, made_from, named_after, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -59,7 +59,7 @@ def drain(session: Session, request: Drain, *, at: datetime, by: int | None) -> 
     broth = made_from(
         lot,
         lot.kept_since,
-        name=request.broth_name or f"{lot.name}, broth",
+        name=request.broth_name or named_after(lot, "broth"),
         food_ndb=BROTH_NDB,
         food_class=FoodClass.BROTH,
         form=Form.LIQUID,

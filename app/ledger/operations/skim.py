@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import known_lot, made_from
+from app.ledger.lots import known_lot, made_from, named_after
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -58,7 +58,7 @@ def skim(session: Session, request: Skim, *, at: datetime, by: int | None) -> Po
         fat = made_from(
             lot,
             lot.kept_since,
-            name=request.fat_name or f"{lot.name}, fat",
+            name=request.fat_name or named_after(lot, "fat"),
             food_class=FoodClass.FAT,
             form=Form.LIQUID,
             composition=parts.fat,

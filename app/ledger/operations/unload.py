@@ -76,6 +76,7 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
             request.place_id,
             weights[row.lot_id],
             _dry_lot(session, row, weights[row.lot_id], place, trays, request, touched_raw),
+            of_lot_id=row.lot_id,
         )
         for row in rows
     ]
