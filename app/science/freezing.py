@@ -9,7 +9,14 @@ from app.science.conduction import HEAT_TRANSFER, Surroundings
 from app.science.constants import SECONDS_PER_HOUR
 from app.science.errors import Impossible, require
 from app.science.ranges import Range, spread_of
-from app.science.sources import Evidence, Sourced
+from app.science.sources import (
+    GEANKOPLIS_1993,
+    PHAM_1984,
+    PHAM_1986,
+    Evidence,
+    Source,
+    Sourced,
+)
 from app.science.thermal import (
     FUSION_HEAT_FOOD,
     bound_water,
@@ -18,6 +25,9 @@ from app.science.thermal import (
     ice_fraction_chen,
     specific_heat_unfrozen_j_kgk,
 )
+
+# Where the equations of this module stand.
+SOURCES: tuple[Source, ...] = (GEANKOPLIS_1993, PHAM_1984, PHAM_1986)
 
 MEAT_FREEZING_C = -1.7
 WRAPPED = Sourced(

@@ -8,7 +8,17 @@ from app.science.classes import FoodClass
 from app.science.constants import GAS_CONSTANT, SECONDS_PER_HOUR, ZERO_CELSIUS
 from app.science.errors import Impossible, NotCovered, require
 from app.science.ranges import Range
-from app.science.sources import DOYMAZ_2007, HOT_AIR_ABSTRACTS, Evidence, Sourced
+from app.science.sources import (
+    BERK_2018,
+    DOYMAZ_2007,
+    HOT_AIR_ABSTRACTS,
+    Evidence,
+    Source,
+    Sourced,
+)
+
+# Where the equations and diffusivities of this module stand.
+SOURCES: tuple[Source, ...] = (HOT_AIR_ABSTRACTS, DOYMAZ_2007, BERK_2018)
 
 REFERENCE_C = 60.0
 REFERENCE_THICKNESS_M = 0.006

@@ -193,12 +193,6 @@ MINCED_BEEF_THESIS = Source(
 SKIM_MILK_MODEL = Source(
     "Public model of the freeze-drying of skim milk on trays", "open model library", "undated"
 )
-REALE_2023 = Source(
-    "Freeze-drying of fruit slices at a shelf temperature of 40 °C, S. Reale, R. M. Torrez "
-    "Irigoyen and S. A. Giner",
-    "abstract",
-    "2023",
-)
 FNDDS_DENSITY = Source(
     "Food and Nutrient Database for Dietary Studies, portions by volume",
     "US Department of Agriculture, Agricultural Research Service",
@@ -224,14 +218,6 @@ GROUND_MEAT_MANUAL = Source(
     "Food handler manual, times and temperatures of ground meat",
     "a county health department",
     "undated",
-)
-FAO_STERILISATION = Source(
-    "Sum of lethal rates by trapezoids, worked example",
-    "Food and Agriculture Organization",
-    "undated",
-)
-DAIRY_SCIENCE_LETHALITY = Source(
-    "Lethal rate, worked example, dairyscience.info", "Dairy Science and Food Technology", "undated"
 )
 ISO_2533 = Source(
     "ISO 2533, Standard Atmosphere", "International Organization for Standardization", "1975"

@@ -7,7 +7,25 @@ from app.science.classes import FoodClass
 from app.science.composition import Composition
 from app.science.errors import require
 from app.science.ranges import Range
-from app.science.sources import CHEN_1985, CHOI_OKOS_1986, Evidence, Source, Sourced
+from app.science.sources import (
+    ASHRAE_FOODS,
+    CHEN_1985,
+    CHOI_OKOS_1986,
+    FRICKE_BECKER_2001,
+    TCHIGEOV_1979,
+    Evidence,
+    Source,
+    Sourced,
+)
+
+# Where the equations of this module stand; the first also holds the table of components.
+SOURCES: tuple[Source, ...] = (
+    CHOI_OKOS_1986,
+    CHEN_1985,
+    TCHIGEOV_1979,
+    FRICKE_BECKER_2001,
+    ASHRAE_FOODS,
+)
 
 Polynomial = tuple[float, float, float]  # a + b t + c t², t in °C
 
@@ -48,7 +66,6 @@ COMPONENTS: dict[str, Component] = {
         (2.2196, -6.2489e-3, 1.0154e-4), (916.89, -0.13071, 0.0), (2062.3, 6.0769, 0.0)
     ),
 }
-COMPONENTS_SOURCE: Source = CHOI_OKOS_1986
 
 FUSION_HEAT_FOOD = Sourced(333.6e3, "J/kg", Evidence.UNCHECKED, CHEN_1985)
 BOUND_WATER = Sourced(

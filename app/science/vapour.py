@@ -9,6 +9,16 @@ from app.science.constants import (
     ZERO_CELSIUS,
 )
 from app.science.errors import require
+from app.science.sources import (
+    ASHRAE_FUNDAMENTALS,
+    IAPWS_SR1,
+    ISO_2533,
+    MURPHY_KOOP_2005,
+    Source,
+)
+
+# Where the equations of this module stand.
+SOURCES: tuple[Source, ...] = (MURPHY_KOOP_2005, IAPWS_SR1, ISO_2533, ASHRAE_FUNDAMENTALS)
 
 KELVIN = ZERO_CELSIUS.value
 TRIPLE_POINT_C = 0.01

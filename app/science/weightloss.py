@@ -7,14 +7,20 @@ from math import erfc, exp, hypot, log, sqrt
 from app.science.drying import P90, DryerKind
 from app.science.endpoint import repeat_sd_kg, water_by_balance
 from app.science.ranges import Range
-from app.science.sources import Evidence, Sourced
+from app.science.sources import SAGARA_HOSOKAWA_1976, Evidence, Sourced
 
 # Rate at which the last water leaves, when the weighings do not tell it.
 LAST_RATE = Sourced(0.14, "1/h", Evidence.JUDGEMENT, None, 0.05, 0.40, "tail of small dryers")
 # Water left in food whose weight no longer falls: it is in balance with the dryer, not at zero.
 EQUILIBRIUM_WATER: dict[DryerKind, Sourced] = {
     DryerKind.FREEZE: Sourced(
-        0.015, "kg/kg", Evidence.JUDGEMENT, None, 0.005, 0.03, "one beef run held 3.4 %"
+        0.015,
+        "kg/kg",
+        Evidence.JUDGEMENT,
+        SAGARA_HOSOKAWA_1976,
+        0.005,
+        0.03,
+        "the paper's one run of beef held 3.4 %",
     ),
     DryerKind.AIR: Sourced(0.04, "kg/kg", Evidence.JUDGEMENT, None, 0.02, 0.07, "air of about 6 %"),
 }
