@@ -67,10 +67,8 @@ def _parser() -> argparse.ArgumentParser:
         epilog="exit codes: 0 done, 1 the ledger is not sound, 2 the command could not be done",
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    for name, command, words in _COMMANDS:
-        sub = commands.add_parser(
-            name, parents=[common], help=words[0], description=" ".join(words)
-        )
+    for name, command, words, more in _COMMANDS:
+        sub = commands.add_parser(name, parents=[common], help=words, description=f"{words} {more}")
         sub.set_defaults(command=command)
         _add_own(name, sub)
     return parser
@@ -112,7 +110,12 @@ def _told_plainly(
         raise Stopped(str(error)) from error
     except _database_errors() as error:  # looked up only when something was raised
         why = getattr(error, "orig", None) or error
-        raise Stopped(f"{settings.data_file} cannot be used: {why}") from error
+        advice = (
+            "another program holds it; try again in a moment"
+            if "locked" in str(why)
+            else "nothing was changed; put a backup in its place: stillroom restore FILE"
+        )
+        raise Stopped(f"{settings.data_file} cannot be used ({why}); {advice}") from error
 
 
 def _database_errors() -> tuple[type[Exception], ...]:
@@ -136,7 +139,8 @@ def check(settings: Settings, _arguments: argparse.Namespace) -> int:
         for finding in findings:
             print(finding)
         if findings:
-            print(f"{len(findings)} things do not hold in {settings.data_file}", file=sys.stderr)
+            many = "1 thing does" if len(findings) == 1 else f"{len(findings)} things do"
+            print(f"{many} not hold in {settings.data_file}", file=sys.stderr)
             return NOT_SOUND
         print(f"Everything balances ({len(CHECKS)} checks). {_counts(session)}")
     return DONE
@@ -260,57 +264,43 @@ def _book(settings: Settings) -> Iterator["Book"]:
         book.close()
 
 
-_COMMANDS: tuple[
-    tuple[str, Callable[[Settings, argparse.Namespace], int], tuple[str, ...]], ...
-] = (
+_COMMANDS: tuple[tuple[str, Callable[[Settings, argparse.Namespace], int], str, str], ...] = (
     (
         "serve",
         serve,
-        (
-            "serve the ledger to this computer or the home network;",
-            "makes a new ledger, or brings an older one up, and prints the address to open.",
-        ),
+        "Serve the ledger to this computer or the home network.",
+        "Makes a new ledger, or brings an older one up, and prints the address to open.",
     ),
     (
         "check",
         check,
-        (
-            "check that everything balances;",
-            "prints each thing that does not hold and exits with 1, or prints what there is.",
-        ),
+        "Check that everything balances.",
+        "Prints each thing that does not hold and exits with 1, or prints what there is.",
     ),
     (
         "backup",
         backup,
-        (
-            "write a copy of the ledger to a new file;",
-            "safe while it is being served. Never overwrites a file.",
-        ),
+        "Write a copy of the ledger to a new file.",
+        "Safe while it is being served. Never overwrites a file.",
     ),
     (
         "restore",
         restore,
-        (
-            "put a backup in the ledger's place;",
-            "checks all of it first, and keeps what it replaces under a dated name.",
-        ),
+        "Put a backup in the ledger's place.",
+        "Checks all of it first, and keeps what it replaces under a dated name.",
     ),
     (
         "export",
         export,
-        (
-            "write the ledger as CSV tables;",
-            "UTF-8, units in the headers, ISO dates, exact masses. A text that begins with",
-            "= + - @ gets an apostrophe before it, so that no spreadsheet runs it as a formula.",
-        ),
+        "Write the ledger as CSV tables.",
+        "UTF-8, units in the headers, ISO dates, exact masses. A text that begins with = + - @ "
+        "gets an apostrophe before it, so that no spreadsheet runs it as a formula.",
     ),
     (
         "windows",
         windows,
-        (
-            "work out again the storage windows that are out of date;",
-            "for instance after an update of the model.",
-        ),
+        "Work out again the storage windows that are out of date.",
+        "For instance after an update of the model.",
     ),
 )
 

@@ -6,12 +6,16 @@ import signal
 import socket
 import sqlite3
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+
+if TYPE_CHECKING:
+    from app.ledger.book import Book
 
 _ONE_MIB = 1 << 20
 _DOCUMENTATION_ADDRESS = "192.0.2.1"  # RFC 5737: belongs to nobody
@@ -25,8 +29,11 @@ def serve(settings: Settings) -> None:
     """Bring the ledger up and serve it until it is stopped."""
     listener = _listen(settings)
     with closing(listener):
-        if settings.demo:
-            _seed_if_empty(settings)
+        if settings.demo and _is_empty(settings.data_file):
+            from seed_demo.year import build
+
+            print("Building the demo household ...", flush=True)
+            seed(settings.data_file, build, datetime.now().astimezone().date())
         bring_up(settings)
         with _holding(settings.data_file):
             _run(settings, listener)
@@ -66,30 +73,29 @@ def _listen(settings: Settings) -> socket.socket:
     return listener
 
 
-def _seed_if_empty(settings: Settings) -> None:
-    """Build the demo under another name, so that an interrupted start leaves no half of it."""
-    from seed_demo.year import build
+def seed(data_file: Path, build: Callable[["Book", date], None], today: date) -> None:
+    """Fill an empty ledger; under another name first, so that a broken start leaves no half of it.
 
+    Args:
+        data_file: the ledger, absent or empty. build: writes the story into a book.
+        today: the day the story ends.
+    """
     from app.ledger import schema
     from app.ledger.archive.restore import remove
     from app.ledger.book import Book
 
-    if not _is_empty(settings.data_file):
-        return
-    print("Building the demo household ...", flush=True)
-    growing = settings.data_file.with_name(".growing.db")
+    growing = data_file.with_name(".growing.db")
     remove(growing)
     schema.bring_up(growing)
     book = Book(growing)
     try:
-        build(book, datetime.now().astimezone().date())
-    except BaseException:
+        build(book, today)
+        book.close()
+        remove(data_file)
+        growing.replace(data_file)
+    finally:
         book.close()
         remove(growing)
-        raise
-    book.close()
-    remove(settings.data_file)
-    growing.replace(settings.data_file)
 
 
 def _is_empty(data_file: Path) -> bool:
@@ -113,10 +119,7 @@ def _holding(data_file: Path) -> Iterator[None]:
     with closing(sqlite3.connect(data_file)) as connection:
         faults = [row[0] for row in connection.execute("PRAGMA quick_check")]
         if faults != ["ok"]:
-            raise Stopped(
-                f"{data_file} is damaged ({faults[0]}). Nothing was changed. "
-                "Put a backup in its place: stillroom restore FILE"
-            )
+            raise sqlite3.DatabaseError(faults[0])
         yield
 
 
@@ -130,7 +133,7 @@ def _run(settings: Settings, listener: socket.socket) -> None:
         app, sockets=[listener], threads=4, max_request_body_size=_ONE_MIB, ident="stillroom"
     )
     signal.signal(signal.SIGTERM, _stop)
-    _greet(settings, listener.getsockname()[1])
+    greet(settings, listener.getsockname()[1])
     server.run()  # comes back after KeyboardInterrupt and SystemExit
     app.extensions["stillroom.book"].close()
 
@@ -139,7 +142,8 @@ def _stop(_signal: int, _frame: object) -> None:
     raise KeyboardInterrupt
 
 
-def _greet(settings: Settings, port: int) -> None:
+def greet(settings: Settings, port: int) -> None:
+    """Print the address to open, its QR code, and who can reach it."""
     address = f"http://{_reachable(settings.host)}:{port}/"
     print(f"\nStillroom is at  {address}\n")
     _print_code(address)
