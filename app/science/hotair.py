@@ -1,7 +1,7 @@
 """Drying in warm air: thin-layer curves, diffusion in a slice, constant and falling rate."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, hypot, inf, log, pi, sqrt
 
 from app.science.classes import FoodClass
@@ -153,37 +153,51 @@ def hot_air_hours(
     wet = kind.fresh_water.value if initial_water is None else initial_water
     dry = kind.final_water.value if final_water is None else final_water
     require("initial_water", wet, 0.05, 0.98, "kg/kg")
-    require("final_water", dry, 0.01, wet, "kg/kg")
-
-    def hours(d: float, activation: float, end: float, equilibrium: float, power: float) -> float:
-        diffusivity = d * arrhenius(activation, temp_c, REFERENCE_C)
-        ratio = moisture_ratio(_dry_basis(wet), _dry_basis(end), equilibrium)
-        path_m = REFERENCE_THICKNESS_M / 2 if both_faces else REFERENCE_THICKNESS_M
-        scale = exp(power * log(thickness_m / REFERENCE_THICKNESS_M))
-        return fick_number(ratio) * path_m**2 / diffusivity * scale / SECONDS_PER_HOUR
-
-    centre = (
+    require("final_water", dry, 0.01, wet - 0.01, "kg/kg")
+    path_m = REFERENCE_THICKNESS_M / 2 if both_faces else REFERENCE_THICKNESS_M
+    size = thickness_m / REFERENCE_THICKNESS_M
+    centre = _Slice(
         kind.diffusivity.value,
         kind.activation.value,
-        dry,
         kind.equilibrium_db.value,
         THICKNESS_EXPONENT.value,
+        dry,
     )
-    spans = (
-        kind.diffusivity.span,
-        kind.activation.span,
-        kind.final_water.span if final_water is None else (dry, dry),
-        kind.equilibrium_db.span,
-        THICKNESS_EXPONENT.span,
-    )
-    central = hours(*centre)
+    spans = {
+        "diffusivity": kind.diffusivity.span,
+        "activation": kind.activation.span,
+        "equilibrium_db": kind.equilibrium_db.span,
+        "power": THICKNESS_EXPONENT.span,
+    }
+    if final_water is None:
+        low, high = kind.final_water.span
+        spans["final_water"] = low, min(high, (wet + dry) / 2)
+    central = centre.hours(wet, temp_c, path_m, size)
     effects = [
-        log(hours(*centre[:i], value, *centre[i + 1 :]) / central)  # type: ignore[call-arg]
-        for i, span in enumerate(spans)
+        log(replace(centre, **{name: value}).hours(wet, temp_c, path_m, size) / central)
+        for name, span in spans.items()
         for value in span
     ]
     faster, slower = hypot(*(min(e, 0.0) for e in effects)), hypot(*(max(e, 0.0) for e in effects))
     return Range(central * exp(-faster), central, central * exp(slower))
+
+
+@dataclass(frozen=True, slots=True)
+class _Slice:
+    """One set of parameters of a slice; units as in AirDrying."""
+
+    diffusivity: float
+    activation: float
+    equilibrium_db: float
+    power: float
+    final_water: float
+
+    def hours(self, wet: float, temp_c: float, path_m: float, size: float) -> float:
+        """Hours for a slice of this size (1 = 6 mm) that dries along path_m."""
+        diffusivity = self.diffusivity * arrhenius(self.activation, temp_c, REFERENCE_C)
+        ratio = moisture_ratio(_dry_basis(wet), _dry_basis(self.final_water), self.equilibrium_db)
+        seconds = fick_number(ratio) * path_m**2 / diffusivity
+        return seconds * exp(self.power * log(size)) / SECONDS_PER_HOUR
 
 
 def arrhenius(activation_j_mol: float, temp_c: float, reference_c: float) -> float:

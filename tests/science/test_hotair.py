@@ -43,6 +43,13 @@ def test_air_cannot_dry_below_its_own_humidity() -> None:
         moisture_ratio(1.0, 2.0, 0.1)
 
 
+def test_fruit_that_is_nearly_dry_needs_only_a_little_longer() -> None:
+    rest = hot_air_hours(FoodClass.FRUIT, 0.005, 60.0, initial_water=0.20)
+    assert 0 < rest.low < rest.central < hot_air_hours(FoodClass.FRUIT, 0.005, 60.0).central
+    with pytest.raises(OutOfRange):
+        hot_air_hours(FoodClass.FRUIT, 0.005, 60.0, initial_water=0.17)
+
+
 def test_the_slab_series_and_its_inverse_agree_from_wet_to_dry() -> None:
     for ratio in (0.999, 0.9, 0.5, 0.1, 0.01):
         assert fick_slab(fick_number(ratio)) == pytest.approx(ratio, rel=1e-3)
