@@ -5,7 +5,7 @@ from collections.abc import Callable
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-from app.ledger.checks.file import file_is_whole, references_lead_somewhere
+from app.ledger.checks.file import file_is_whole, guards_are_in_place, references_lead_somewhere
 from app.ledger.checks.finding import Finding
 from app.ledger.checks.flows import flows_fill_new_lots, flows_follow_entries, reversals_mirror
 from app.ledger.checks.marks import (
@@ -45,6 +45,7 @@ def check_all(session: Session) -> list[Finding]:
 CHECKS: tuple[Callable[[Session], list[Finding]], ...] = (
     file_is_whole,
     references_lead_somewhere,
+    guards_are_in_place,
     operations_balance,
     stock_is_the_entries,
     nothing_below_zero,

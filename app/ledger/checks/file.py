@@ -4,6 +4,7 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from app.ledger.checks.finding import Finding
+from migrations.triggers import all_of_0001
 
 
 def file_is_whole(session: Session) -> list[Finding]:
@@ -21,4 +22,16 @@ def references_lead_somewhere(session: Session) -> list[Finding]:
     return [
         Finding("references_lead_somewhere", f"{table} row {row}", words, {"parent": parent})
         for table, row, parent, _ in rows
+    ]
+
+
+def guards_are_in_place(session: Session) -> list[Finding]:
+    """The triggers that refuse edits and unbalanced operations are as the migrations wrote them."""
+    present = set(
+        session.scalars(text("SELECT sql FROM sqlite_master WHERE type = 'trigger'")).all()
+    )
+    return [
+        Finding("guards_are_in_place", f"trigger {guard.split()[2]}", "is missing or was changed")
+        for guard in all_of_0001()
+        if guard not in present
     ]
