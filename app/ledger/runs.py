@@ -15,6 +15,7 @@ from app.ledger.words import PlaceKind
 from app.science.drying import DryerKind
 from app.science.dryness import Dryness, judge
 from app.science.dryness import TrayWeighing as Weighed
+from app.science.errors import ScienceError
 
 SECONDS_PER_HOUR = 3600.0
 
@@ -106,16 +107,18 @@ def _state(
     scale_step_mg: int,
     kind: DryerKind,
 ) -> TrayState:
-    if not weighings:
-        return TrayState(tray, lot, (), None)
-    dryness = judge(
-        [
-            Weighed(hours_between(run.started_at, w.weighed_at), to_kg(w.gross_mg - tray.tare_mg))
-            for w in weighings
-        ],
-        scale_step_kg=to_kg(scale_step_mg),
-        loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
-        loaded_water=lot.water,
-        dryer=kind,
-    )
+    net_by_hours = {
+        hours_between(run.started_at, w.weighed_at): to_kg(w.gross_mg - tray.tare_mg)
+        for w in weighings
+    }  # of two weighings at the same instant the later counts
+    try:
+        dryness = judge(
+            [Weighed(hours, net_kg) for hours, net_kg in net_by_hours.items()],
+            scale_step_kg=to_kg(scale_step_mg),
+            loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
+            loaded_water=lot.water,
+            dryer=kind,
+        )
+    except ScienceError:  # nothing weighed yet, or weights that no drying explains
+        dryness = None
     return TrayState(tray, lot, tuple(weighings), dryness)
