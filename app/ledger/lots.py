@@ -1,11 +1,12 @@
 """Looking up lots and stock for an operation, and starting a new lot from an old one."""
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from app.ledger.errors import ProblemKind, refuse
+from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.models import Lot, Place
 from app.ledger.operations._post import NewLot
 from app.ledger.stock import StockRef
@@ -31,6 +32,21 @@ def known_place(session: Session, place_id: int, field: str = "place_id") -> Pla
     if place is None:
         raise refuse(field, ProblemKind.UNKNOWN_PLACE)
     return place
+
+
+def need_mass(masses_mg: Mapping[str, int]) -> None:
+    """Refuse every mass that is not above zero, before the science is asked about it.
+
+    Args:
+        masses_mg: by the attribute of the request that each belongs to.
+    """
+    problems = [
+        Problem(field, ProblemKind.NOT_POSITIVE)
+        for field, mass_mg in masses_mg.items()
+        if mass_mg <= 0
+    ]
+    if problems:
+        raise Refused(*problems)
 
 
 def kind_of(session: Session, place_id: int, field: str = "place_id") -> PlaceKind:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -35,6 +35,7 @@ def blanch(session: Session, request: Blanch, *, at: datetime, by: int | None) -
     Raises:
         Refused: animal food (cook it instead), or more water lost than there was.
     """
+    need_mass({"mass_mg": request.mass_mg, "made_mg": request.made_mg})
     lot = known_lot(session, request.ref)
     if FoodClass(lot.food_class).is_animal:
         raise refuse("ref", ProblemKind.WRONG_STATE, why="blanching_is_for_produce")

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -43,6 +43,7 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
 
     Seasoning is counted as salt (ash), so the fat and water fractions stay right.
     """
+    need_mass({"mass_mg": request.mass_mg, "other_mass_mg": request.other_mass_mg})
     lot = known_lot(session, request.ref)
     other = known_lot(session, request.other_ref, "other_ref")
     new = made_from(

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -48,6 +48,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
     """
     if not request.parts:
         raise refuse("parts", ProblemKind.MISSING)
+    need_mass({f"parts[{i}].mass": part.mass_mg for i, part in enumerate(request.parts)})
     lots = [known_lot(session, p.ref, f"parts[{i}].ref") for i, p in enumerate(request.parts)]
     heaviest = lots[max(range(len(lots)), key=lambda i: request.parts[i].mass_mg)]
     new = made_from(

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
-from app.ledger.lots import known_lot, made_from, named_after
+from app.ledger.lots import known_lot, made_from, named_after, need_mass
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
@@ -37,6 +37,7 @@ def skim(session: Session, request: Skim, *, at: datetime, by: int | None) -> Po
     Raises:
         Refused: more fat than there is food, or more than the lot can hold.
     """
+    need_mass({"mass_mg": request.mass_mg})
     lot = known_lot(session, request.ref)
     rest_mg = request.mass_mg - request.fat_mg
     if rest_mg <= 0:
