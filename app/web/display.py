@@ -171,14 +171,18 @@ def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
 
 def state_words(line: StockLine) -> str:
     """What a line is and how much there is of it."""
-    state = treatment_words(line.is_raw, line.treatments)
+    return f"{treatment_words(line.is_raw, line.treatments)} · {amount_words(line)}"
+
+
+def amount_words(line: StockLine) -> str:
+    """How much a line is: "3 packages, 1.12 kg"."""
     amount = mass(line.mass_mg)
     if line.package_count > 1:
-        amount = f"{line.package_count} packages, {amount}"
-    elif line.package_number:
+        return f"{line.package_count} packages, {amount}"
+    if line.package_number:
         opened = ", opened" if line.opened_on else ""
-        amount = f"no. {line.package_number} of {line.of_count}{opened}, {amount}"
-    return f"{state} · {amount}"
+        return f"no. {line.package_number} of {line.of_count}{opened}, {amount}"
+    return amount
 
 
 def span_words(early: date, late: date, today: date, *, is_capped: bool = False) -> str:
@@ -205,7 +209,7 @@ def window_words(window: WindowDates, limit_word: str | None, today: date) -> st
     why = LIMITS.get(limit_word or "", "")
     if window.is_fixed:
         over = "past its use-by" if window.early < today else "use by"
-        return f"{why}: {over} {day(window.early)}".capitalize()
+        return f"{why[:1].upper()}{why[1:]}: {over} {day(window.early)}."
     span = span_words(window.early, window.late, today, is_capped=window.is_capped)
     if window.late < today and not window.is_capped:
         return f"Past its best since {day(window.late)}, {why}."

@@ -17,10 +17,10 @@ from app.science.rehydration import published_soak, us_cups, water_to_add_kg
 from app.web import scope
 from app.web.display import (
     VERBS,
+    amount_words,
     limit_words,
     lot_row,
     mass,
-    state_words,
     step_href,
     treatment_words,
     window_view,
@@ -37,7 +37,7 @@ class LineView:
     """One package or the loose rest of a lot, with its window and its steps."""
 
     line: StockLine
-    state: str
+    amount: str
     window: WindowView | None
     words: str
     steps: list[tuple[str, str]]
@@ -91,7 +91,7 @@ def how(code: str) -> ResponseReturnValue:
 def _line_view(line: StockLine) -> LineView:
     return LineView(
         line=line,
-        state=state_words(line),
+        amount=amount_words(line),
         window=window_view(line, scope.today()),
         words=limit_words(line, scope.today()),
         steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],

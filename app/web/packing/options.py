@@ -43,7 +43,8 @@ def life_words(days: float, *, is_capped: bool = False) -> str:
     if is_capped:
         return "25 years or longer"
     if days < 14:
-        return f"{max(1, round(days))} days"
+        whole = max(1, round(days))
+        return "1 day" if whole == 1 else f"{whole} days"
     if days < 60:
         return f"{round(days / 7)} weeks"
     if days < 24 * MONTH_DAYS:
@@ -59,9 +60,8 @@ def span_words(window: Window) -> str:
     if early == late:
         return early
     number, _, unit = early.partition(" ")
-    return (
-        f"{number} to {late}" if late.partition(" ")[2].startswith(unit) else f"{early} to {late}"
-    )
+    same = late.partition(" ")[2].startswith(unit.removesuffix("s"))
+    return f"{number} to {late}" if same else f"{early} to {late}"
 
 
 def _note(option: PackageOption) -> str:
