@@ -310,7 +310,7 @@ def allergens(session: Session, ref: StockRef, presence: Presence = Presence.CON
 def lost(session: Session, posted: Posted) -> dict[str, int]:
     """The losses of an operation by kind."""
     query = select(Loss.kind, Loss.mass_mg).where(Loss.operation_id == posted.operation_id)
-    return {key: value for key, value in session.execute(query)}
+    return dict(session.execute(query).all())
 
 
 def added(session: Session, posted: Posted) -> dict[str, int]:
@@ -318,13 +318,13 @@ def added(session: Session, posted: Posted) -> dict[str, int]:
     query = select(Addition.kind, Addition.mass_mg).where(
         Addition.operation_id == posted.operation_id
     )
-    return {key: value for key, value in session.execute(query)}
+    return dict(session.execute(query).all())
 
 
 def flows_into(session: Session, ref: StockRef) -> dict[int, int]:
     """What each lot gave to a lot, by the number of the giver."""
     query = select(Flow.source_id, Flow.mass_mg).where(Flow.result_id == ref.lot_id)
-    return {key: value for key, value in session.execute(query)}
+    return dict(session.execute(query).all())
 
 
 def operation_of(session: Session, posted: Posted) -> Operation:

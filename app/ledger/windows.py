@@ -109,13 +109,16 @@ def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
     """
     lot = session.get_one(Lot, row.lot_id)
     stays = places_of(session, lot, ref_of(row))
-    place = session.get_one(Place, row.place_id)
-    if PlaceKind(place.kind).is_dryer or not stays:
+    if not stays or PlaceKind(stays[-1].place.kind).is_dryer:
         return None
+    return stays[0].on, _keeping(session, row, lot, stays)
+
+
+def _keeping(session: Session, row: Stock, lot: Lot, stays: Sequence[KeptFrom]) -> Keeping:
     start = stays[0].on
     household = session.scalar(select(Household))
     package = session.get(Package, row.package_id) if row.package_id else None
-    keeping = Keeping(
+    return Keeping(
         food_class=FoodClass(lot.food_class),
         form=Form(lot.form),
         treatments=treatments_of(session, lot.id),
@@ -129,19 +132,23 @@ def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
         history=_stays(stays, start),
         **_package_inputs(session, lot, package),
     )
-    return start, keeping
+
+
+def stay_at(place: Place, start_day: float) -> Stay:
+    """A stretch at a place, as the science takes it; not for dryers."""
+    return Stay(
+        start_day=start_day,
+        storage=_STORAGE[PlaceKind(place.kind)],
+        temp_c=place.temp_c,
+        temp_low_c=place.temp_low_c,
+        temp_high_c=place.temp_high_c,
+        relative_humidity=place.relative_humidity,
+    )
 
 
 def _stays(stays: Sequence[KeptFrom], start: date) -> tuple[Stay, ...]:
     return tuple(
-        Stay(
-            start_day=float((stay.on - start).days),
-            storage=_STORAGE[PlaceKind(stay.place.kind)],
-            temp_c=stay.place.temp_c,
-            temp_low_c=stay.place.temp_low_c,
-            temp_high_c=stay.place.temp_high_c,
-            relative_humidity=stay.place.relative_humidity,
-        )
+        stay_at(stay.place, float((stay.on - start).days))
         for stay in stays
         if not PlaceKind(stay.place.kind).is_dryer
     )
@@ -230,13 +237,22 @@ def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> Non
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:
     """Share of its quality that this food has used by a day; 0 is fresh, 1 the central estimate.
 
-    A refrigerator limit is about safety, not about ageing, so it adds nothing.
+    It is computed anew, as what is written into history must not depend on the cache. A
+    refrigerator limit is about safety, not about ageing, so it adds nothing; nor does a dryer.
     """
     lot = session.get_one(Lot, ref.lot_id)
     row = find_stock(session, ref)
-    kept = session.get(Estimate, row.id) if row else None
-    if kept is None or kept.central is None or json.loads(kept.payload)["is_fixed"]:
+    stays = places_of(session, lot, ref) if row else []
+    if stays and PlaceKind(stays[-1].place.kind).is_dryer:
+        on = stays.pop().on
+    if row is None or not stays:
         return lot.share_used
-    life_days = max((kept.central - kept.start).days, 1)
-    elapsed_days = max((on - kept.start).days, 0)
-    return lot.share_used + max(1.0 - lot.share_used, 0.0) * elapsed_days / life_days
+    try:
+        answer = estimate(_keeping(session, row, lot, stays))
+    except ScienceError:
+        return lot.share_used
+    if isinstance(answer, NoWindow) or answer.is_fixed:
+        return lot.share_used
+    elapsed_days = max((on - stays[0].on).days, 0)
+    rest = max(1.0 - lot.share_used, 0.0)
+    return lot.share_used + rest * elapsed_days / max(answer.central_days, 1.0)

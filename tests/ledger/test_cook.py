@@ -38,7 +38,7 @@ def rules_of(session: Session, posted: Posted) -> dict[str, str]:
     query = select(Checkpoint.rule, Checkpoint.outcome).where(
         Checkpoint.operation_id == posted.operation_id
     )
-    return {rule: outcome for rule, outcome in session.execute(query)}
+    return dict(session.execute(query).all())
 
 
 def test_water_added_and_steam_lost_balance_and_dilute(session: Session) -> None:

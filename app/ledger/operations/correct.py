@@ -7,7 +7,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound, ProblemKind, refuse
-from app.ledger.models import Addition, Entry, Loss, Lot, Operation, Stock
+from app.ledger.models import Addition, Entry, Loss, Lot, Operation, Run, RunEnd, Stock
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.stock import StockRef, find_stock, undone
 from app.ledger.words import AdditionKind, LossKind, OperationKind
@@ -63,19 +63,17 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
     made = [entry for entry in entries if entry.mass_mg > 0]
     born_here = set(session.scalars(select(Lot.id).where(Lot.operation_id == operation_id)))
     gone = {e.lot_id for e in made if e.lot_id not in born_here and not _still_there(session, e)}
-    return list(
-        session.scalars(
-            select(Operation.id)
-            .join(Entry, Entry.operation_id == Operation.id)
-            .where(
-                Operation.id > operation_id,
-                Entry.lot_id.in_(born_here | gone),
-                Operation.id.not_in(undone()),
-            )
-            .distinct()
-            .order_by(Operation.id.desc())
-        )
+    used = select(Entry.operation_id).where(
+        Entry.operation_id > operation_id,
+        Entry.lot_id.in_(born_here | gone),
+        Entry.operation_id.not_in(undone()),
     )
+    unloaded = (
+        select(RunEnd.operation_id)
+        .join(Run, Run.id == RunEnd.run_id)
+        .where(Run.operation_id == operation_id, RunEnd.operation_id.not_in(undone()))
+    )
+    return sorted(set(session.scalars(used)) | set(session.scalars(unloaded)), reverse=True)
 
 
 def _still_there(session: Session, entry: Entry) -> bool:
