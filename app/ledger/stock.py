@@ -1,5 +1,6 @@
 """What is on hand, kept in step with the entries by the one writer, and rebuilt from them."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -11,6 +12,8 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import NotFound
 from app.ledger.models import Entry, Operation, Stock
 from app.ledger.words import OperationKind
+
+_ROW_NUMBER = re.compile(r"[0-9]{1,18}")  # as many digits as a row number of the file can have
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +33,9 @@ class StockRef:
     def parse(cls, text: str) -> "StockRef":
         """Read what `str` wrote; raises NotFound for anything else."""
         parts = text.split("-")
-        if len(parts) not in (2, 3) or not all(p.isascii() and p.isdigit() for p in parts):
+        if len(parts) not in (2, 3) or not all(_ROW_NUMBER.fullmatch(part) for part in parts):
             raise NotFound(text)
         numbers = [int(part) for part in parts]
-        if max(numbers) >= 2**62:
-            raise NotFound(text)
         return cls(numbers[0], numbers[1], numbers[2] if len(numbers) == 3 else None)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from flask import Flask, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
+from werkzeug.routing import IntegerConverter, Map
 
 from app.ledger.book import Book
 from app.ledger.errors import NotFound
@@ -17,10 +18,18 @@ from app.settings import Settings
 from app.web import display, scope, window_drawing
 from app.web.csrf import csrf_token
 from app.web.errors import words_for
+from app.web.posting import repeated
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
 _WITHOUT_HOUSEHOLD = frozenset({"household.first_run", "static"})
+
+
+class RowNumber(IntegerConverter):
+    """A number in an address, no larger than the data file can hold."""
+
+    def __init__(self, url_map: Map) -> None:
+        super().__init__(url_map, max=2**63 - 1)
 
 
 def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
@@ -36,12 +45,14 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.url_map.strict_slashes = False
+    app.url_map.converters["int"] = RowNumber
     protect(app)
     _blueprints(app)
     display.register(app.jinja_env.filters)
     window_drawing.register(app.jinja_env.globals)
     app.jinja_env.globals.update(static_url=static_url, csrf_token=csrf_token)
     app.before_request(_ask_for_household)
+    app.before_request(repeated)
     app.teardown_request(scope.close)
     app.register_error_handler(HTTPException, _problem_page)
     app.register_error_handler(NotFound, _no_such)

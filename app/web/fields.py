@@ -9,7 +9,7 @@ from typing import Any
 from wtforms import Field, Form, HiddenField, SelectField, StringField, TextAreaField
 from wtforms.csrf.session import SessionCSRF
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import ValidationError
+from wtforms.validators import Length, ValidationError
 from wtforms.widgets import TextInput
 
 from app.ledger.errors import NotFound
@@ -29,19 +29,29 @@ def choices(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
     return [SelectChoice(value, words) for value, words in pairs]
 
 
+LINE_LENGTH, NOTE_LENGTH = 80, 2000  # letters; no name in the ledger is longer than a line
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+
+
 def as_text(value: str | None) -> str:
-    """A text box that was not sent counts as empty."""
-    return (value or "").strip()
+    """A text box that was not sent counts as empty; characters that do not print are dropped."""
+    return _CONTROL.sub("", value or "").strip()
+
+
+def _at_most(letters: int) -> Length:
+    return Length(max=letters, message=f"At most {letters:,} letters.")
 
 
 def text_line(label: str, **kwargs: Any) -> StringField:
     """A field for a line of text."""
-    return StringField(label, filters=[as_text], **kwargs)
+    checks = [*kwargs.pop("validators", ()), _at_most(LINE_LENGTH)]
+    return StringField(label, filters=[as_text], validators=checks, **kwargs)
 
 
 def text_note(label: str = "Note", **kwargs: Any) -> TextAreaField:
     """A field for a few lines of text."""
-    return TextAreaField(label, filters=[as_text], **kwargs)
+    checks = [*kwargs.pop("validators", ()), _at_most(NOTE_LENGTH)]
+    return TextAreaField(label, filters=[as_text], validators=checks, **kwargs)
 
 
 class EntryForm(Form):
@@ -181,6 +191,9 @@ class NumberField(_TypedField):
         return f"{data:g}"
 
 
+FIRST_YEAR, LAST_YEAR = 1950, 2200  # a year beyond is a slip of the finger
+
+
 class DayField(_TypedField):
     """A day of the household's calendar, typed or picked: 2026-10-11."""
 
@@ -189,9 +202,12 @@ class DayField(_TypedField):
     def parse(self, text: str) -> date:
         """The date of an ISO text."""
         try:
-            return date.fromisoformat(text.strip())
+            day = date.fromisoformat(text.strip())
         except ValueError:
             raise ValueError("Write the day as 2026-10-11.") from None
+        if day.year < FIRST_YEAR:
+            raise ValueError(f"Write a day from {FIRST_YEAR} on, as 2026-10-11.")
+        return day
 
 
 class PartialDateField(_TypedField):
@@ -206,7 +222,7 @@ class PartialDateField(_TypedField):
             if match is None:
                 raise ValueError
             year, month, day = (int(part) if part else None for part in match.groups())
-            if year is None or not 1950 <= year <= 2200:
+            if year is None or not FIRST_YEAR <= year <= LAST_YEAR:
                 raise ValueError
             if day is not None and month is not None:
                 return date(year, month, day), date(year, month, day)

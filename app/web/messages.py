@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 
+from app.ledger.codes import spoken
 from app.ledger.errors import Problem, ProblemKind
 from app.units import UnitFault, UnitProblem, format_mass
 from app.web import scope
@@ -52,10 +53,14 @@ def sentence(problem: Problem) -> str:
     return _SENTENCES[problem.kind](problem.numbers)
 
 
+def _code(n: Mapping[str, object]) -> str:
+    return spoken(str(n["code"]))
+
+
 def _not_on_hand(n: Mapping[str, object]) -> str:
     if not n.get("on_hand_mg"):
         return "None of this is left there."
-    return f"{n['code']} has {mass(n['on_hand_mg'])}; you took {mass(n['taken_mg'])}."
+    return f"{_code(n)} has {mass(n['on_hand_mg'])}; you took {mass(n['taken_mg'])}."
 
 
 def _unbalanced(n: Mapping[str, object]) -> str:
@@ -87,12 +92,12 @@ _SENTENCES = {
         f"{day(n['date'])} is before the harvest ({day(n['harvest'])})."
     ),
     ProblemKind.BEFORE_MADE: lambda n: (
-        f"{n['code']} was made on {day(n['made'])}; this cannot have been on {day(n['date'])}."
+        f"{_code(n)} was made on {day(n['made'])}; this cannot have been on {day(n['date'])}."
     ),
     ProblemKind.UNKNOWN_LOT: lambda n: "There is no such lot.",
     ProblemKind.UNKNOWN_PLACE: lambda n: "There is no such place.",
     ProblemKind.UNKNOWN_CHOICE: lambda n: "Choose one of the list.",
-    ProblemKind.ON_HOLD: lambda n: f"{n['code']} is on hold.",
+    ProblemKind.ON_HOLD: lambda n: f"{_code(n)} is on hold.",
     ProblemKind.PACKAGE_TOO_LARGE: lambda n: (
         f"The packages hold {mass(n['packed_mg'])}, but only {mass(n['on_hand_mg'])} is there."
     ),

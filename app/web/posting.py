@@ -5,9 +5,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from flask import flash, redirect, session
+from flask import flash, redirect, request, session
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
+from wtforms import FormField
 
 from app.ledger.errors import Problem, ProblemKind, Refused
 from app.ledger.models import PostingKey
@@ -54,13 +55,14 @@ def write(
         _say_csrf(form)
         return None
     if not _KEY.fullmatch(form.key.data or ""):
-        form.trouble("This page is incomplete. Open it again and send it once more.")
+        form.key.data = ""  # the page gives it a new one
+        form.trouble("This page was incomplete. What you typed is still here: send it once more.")
         return None
     try:
         with scope.book().writing() as transaction:
             earlier = transaction.get(PostingKey, form.key.data)
             if earlier is not None:
-                return redirect(earlier.location, 303)
+                return _again(earlier)
             written = use_case(transaction)
             transaction.add(
                 PostingKey(key=form.key.data, location=written.location, recorded_at=scope.now())
@@ -72,6 +74,21 @@ def write(
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
     session.modified = True
     return redirect(written.location, 303)
+
+
+def repeated() -> Response | None:
+    """The answer to a form that was written already: a second tap is not judged anew.
+
+    The food may be gone by then, so the checks of the form would refuse what was done.
+    """
+    key = request.form.get("key", "") if request.method == "POST" else ""
+    earlier = scope.reading().get(PostingKey, key) if _KEY.fullmatch(key) else None
+    return None if earlier is None else _again(earlier)
+
+
+def _again(earlier: PostingKey) -> Response:
+    flash("That was written already; it stands in the ledger once.")
+    return redirect(earlier.location, 303)
 
 
 def attach(form: EntryForm, problems: list[Problem]) -> None:
@@ -106,15 +123,15 @@ def _field(form: EntryForm, path: str) -> Any:
     here: Any = form
     for step in path.split("."):
         match = _STEP.fullmatch(step)
-        here = getattr(getattr(here, "form", here), match[1], None) if match else None
+        within = here.form if isinstance(here, FormField) else here
+        here = getattr(within, match[1], None) if match else None
         if here is not None and match is not None and match[2] is not None:
             rows = here.filled() if isinstance(here, Rows) else []
             here = rows[int(match[2])] if int(match[2]) < len(rows) else None
         if here is None:
             return None
-    row = getattr(here, "form", None)
-    if row is not None and row is not form:
-        here = row[row.typed_fields[0]]
+    if isinstance(here, FormField):
+        here = here.form[here.form.typed_fields[0]]
     return here if hasattr(here, "errors") else None
 
 

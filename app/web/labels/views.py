@@ -97,6 +97,9 @@ def pdf() -> ResponseReturnValue:
         return render_template(
             "problem.html", heading="Labels", words="No label was chosen. Go back and tick some."
         ), 422
+    if _first() > stock.per_page:
+        words = f"A sheet of this stock has {stock.per_page} labels; there is no no. {_first()}."
+        return render_template("problem.html", heading="Labels", words=words), 422
     try:
         drawn = draw_labels(texts, stock, _first())
     except (LabelTooSmall, NoRoomForCode, IncompleteLabel):
@@ -159,7 +162,8 @@ def _records(session: Session, refs: Sequence[str]) -> list[LabelRecord]:
 
 def _first() -> int:
     text = request.args.get("first", "1")
-    return int(text) if text.isascii() and text.isdigit() and 1 <= int(text) <= 800 else 1
+    is_number = text.isascii() and text.isdigit() and len(text) <= 4
+    return max(1, int(text)) if is_number else 1
 
 
 def _stock() -> tuple[LabelStock | None, str]:

@@ -13,7 +13,7 @@ from wtforms import (
     SelectMultipleField,
 )
 from wtforms.fields.choices import SelectChoice
-from wtforms.validators import InputRequired, Length
+from wtforms.validators import DataRequired, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
 from app.ledger.codes import spoken
@@ -53,7 +53,7 @@ from app.web.fields import (
 )
 from app.web.rows import RowForm, Rows
 
-NAME = [InputRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
+NAME = [DataRequired("Give it a name.")]
 
 _WAYS = {
     ThawWay.REFRIGERATOR: "In the refrigerator",
@@ -418,7 +418,7 @@ class ChillForm(OperationForm):
         request = chill.Chill(
             ref=self.ref.ref,
             mass_mg=self.mass_mg.mg,
-            made_mg=self.made_mg.mg or self.mass_mg.mg,
+            made_mg=self.made_mg.mg if self.made_mg.data else self.mass_mg.mg,
             readings=tuple(
                 chill.CoolingReading(
                     row.form.hours.data, row.form.temp.data.temp_c, row.form.temp.data.typed
@@ -531,6 +531,15 @@ class StockChoices(SelectMultipleField):
         """What was ticked."""
         return tuple(StockRef.parse(text) for text in self.data or ())
 
+    def pre_validate(self, form: Any) -> None:
+        """Somebody else may have taken it since the page was opened."""
+        offered = {str(option.value) for option in self.choices}
+        if any(text not in offered for text in self.data or ()):
+            raise ValidationError(
+                "Some of what you ticked is not on hand any more: somebody took it, or it was "
+                "written already. Look again and tick what is there."
+            )
+
 
 class UnitsForm(OperationForm):
     """An operation on packages, several at once, or on part of a single lot."""
@@ -568,7 +577,7 @@ class MoveForm(UnitsForm):
         request = move.Move(
             refs=self.refs.refs,
             place_id=self.place_id.data,
-            mass_mg=self.mass_mg.mg or None,
+            mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
             done_on=self.done_on.data,
             note=self.note.data,
             reason=self.reason.data,
@@ -601,7 +610,7 @@ class EatForm(UnitsForm):
         """What leaves."""
         return leave.Leave(
             refs=self.refs.refs,
-            mass_mg=self.mass_mg.data.mass_mg if self.mass_mg.data else None,
+            mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
             done_on=self.done_on.data,
             words=self.words.data if "words" in self else "",
             note=self.note.data,

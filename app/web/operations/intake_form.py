@@ -12,7 +12,7 @@ from wtforms import (
     SelectField,
     SelectMultipleField,
 )
-from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.validators import DataRequired, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
 from app.ledger.models import Place
@@ -64,12 +64,12 @@ class IntakeForm(EntryForm):
 
     name = text_line(
         "What is it",
-        validators=[InputRequired("Give it a name."), Length(max=80)],
+        validators=[DataRequired("Give it a name.")],
         description="As you would call it: Moose trim.",
     )
     food = text_line(
         "Nearest food in the table",
-        validators=[InputRequired("Choose the nearest food; its water and fat are used.")],
+        validators=[DataRequired("Choose the nearest food; its water and fat are used.")],
         description="Type a word and choose: moose, backfat, sweet corn.",
     )
     form = RadioField(

@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import Blueprint, redirect, render_template, request
+from flask import Blueprint, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
@@ -98,7 +98,9 @@ def _place_id(line: StockLine, places: Sequence[Place]) -> int:
 
 def _count() -> int | None:
     text = request.args.get("count", "")
-    return min(int(text), MOST_UNITS) if text.isascii() and text.isdigit() and int(text) else None
+    if not (text.isascii() and text.isdigit() and len(text) <= 6):
+        return None
+    return min(int(text), MOST_UNITS) or None
 
 
 def _chosen(options: Sequence[PackageOption]) -> PackageOption | None:
@@ -156,11 +158,3 @@ def _carry_out(form: PackForm, session: Session, ref: StockRef) -> Written:
         f"Packed: {len(posted.package_ids)} packages of {spoken(code)}. Print their labels next."
     )
     return Written(f"/labels?lot={code}", words, posted.operation_id)
-
-
-@blueprint.post("/write/pack/choose")
-def choose() -> ResponseReturnValue:
-    """Another place or count for the comparison, without scripts."""
-    start = request.form.get("from", "")
-    place, count = request.form.get("place", ""), request.form.get("count", "")
-    return redirect(f"/write/pack?from={start}&place={place}&count={count}", 303)

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import FormField, HiddenField, SelectField
+from wtforms import FormField, IntegerField, SelectField
+from wtforms.widgets import HiddenInput
 
 from app.ledger.models import Place
 from app.ledger.operations._post import Posted
@@ -100,10 +101,11 @@ class WeighBackForm(EntryForm):
 
 
 class DryForm(RowForm):
-    """The dry weight of one lot."""
+    """The dry weight of one lot; none may stay empty."""
 
     typed_fields = ("mass",)
-    lot_id = HiddenField()
+    is_filled = True
+    lot_id = IntegerField("Lot", widget=HiddenInput())
     mass = MassField("Dry weight")
 
 
@@ -127,14 +129,14 @@ class UnloadForm(EntryForm):
         room = [place.id for place in places if PlaceKind(place.kind) is PlaceKind.ROOM]
         self.place_id.data = next(iter([*bench, *room]), None)
         for lot_id in lot_ids:
-            self.made.append_entry({"lot_id": str(lot_id)})
+            self.made.append_entry({"lot_id": lot_id})
 
     def carry_out(self, session: Session, run_id: int, at: datetime, by: int | None) -> Posted:
         """Unload the dryer."""
         request = Unload(
             run_id=run_id,
             made=tuple(
-                DryMade(int(row.form.lot_id.data), row.form.mass.mg) for row in self.made.filled()
+                DryMade(row.form.lot_id.data, row.form.mass.mg) for row in self.made.filled()
             ),
             place_id=self.place_id.data,
             done_on=self.done_on.data,

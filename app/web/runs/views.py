@@ -103,7 +103,7 @@ def _page(run: Run, weigh_form: WeighBackForm, unload_form: UnloadForm) -> str:
         is_over=is_over(session, run.id),
         weigh_form=weigh_form,
         unload_form=unload_form,
-        lot_names={str(state.lot.id): state.lot.name for state in trays},
+        lot_names={state.lot.id: state.lot.name for state in trays},
         cautions=beside(OperationKind.UNLOAD),
     )
 

@@ -1,0 +1,106 @@
+"""The application on a furnished ledger, tablets that use it, and an eye on what is written."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from flask import Flask
+from sqlalchemy import func, select
+
+from app.ledger.book import Book
+from app.ledger.models import Stock
+from app.ledger.models.base import Base
+from app.settings import Settings
+from app.web.factory import create_app
+from tests import builders
+from tests.web.pages import Tablet
+
+
+@dataclass
+class HandClock:
+    """A clock that a test moves by hand."""
+
+    now: datetime
+
+    def __call__(self) -> datetime:
+        """The instant now."""
+        return self.now
+
+    def forward(self, **stretch: float) -> None:
+        """Let time pass: days=1, hours=2."""
+        self.now += timedelta(**stretch)
+
+
+@pytest.fixture(autouse=True)
+def _push_request_context() -> None:
+    """Every request gets a context of its own, as when served: pytest-flask would lend its one."""
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    """It is the evening of `builders.TODAY`."""
+    return HandClock(builders.evening(builders.TODAY))
+
+
+@pytest.fixture
+def app(furnished_file: Path, tmp_path: Path, clock: HandClock) -> Iterator[Flask]:
+    """The application of the household of the builders, without food; CSRF is on."""
+    yield from _served(furnished_file, tmp_path, clock)
+
+
+@pytest.fixture
+def new_app(empty_file: Path, tmp_path: Path, clock: HandClock) -> Iterator[Flask]:
+    """The application before the first-run page was filled in."""
+    yield from _served(empty_file, tmp_path / "new", clock)
+
+
+@pytest.fixture
+def book(app: Flask) -> Book:
+    """The ledger that the application serves."""
+    found: Book = app.extensions["stillroom.book"]
+    return found
+
+
+@pytest.fixture
+def tablet(app: Flask) -> Tablet:
+    """A tablet in the kitchen."""
+    return Tablet(app)
+
+
+@pytest.fixture
+def unchanged(book: Book) -> Callable[[], AbstractContextManager[None]]:
+    """`with unchanged():` fails when anything was written inside."""
+
+    @contextmanager
+    def watch() -> Iterator[None]:
+        before = everything(book)
+        yield
+        assert everything(book) == before
+
+    return watch
+
+
+def everything(book: Book) -> dict[str, object]:
+    """How many rows each table has, and what is on hand."""
+    with book.reading() as session:
+        found: dict[str, object] = {
+            table.name: session.scalar(select(func.count()).select_from(table))
+            for table in Base.metadata.sorted_tables
+        }
+        stock = select(Stock.lot_id, Stock.package_id, Stock.place_id, Stock.mass_mg)
+        found["on hand"] = sorted(map(str, session.execute(stock).tuples()))
+        return found
+
+
+def _served(source: Path, folder: Path, clock: HandClock) -> Iterator[Flask]:
+    folder.mkdir(exist_ok=True)
+    settings = Settings(folder)
+    shutil.copy(source, settings.data_file)
+    app = create_app(settings, clock)
+    app.testing = True
+    yield app
+    app.extensions["stillroom.book"].close()
