@@ -3,18 +3,19 @@
 from datetime import date
 
 from app.ledger.codes import spoken
+from app.ledger.mass import to_mg
 from app.ledger.queries.labels import LabelRecord
 from app.ledger.queries.stock import WindowDates
 from app.ledger.words import PlaceKind
 from app.science.rehydration import us_cups
-from app.units import format_mass, format_temperature, format_volume
+from app.units import System, format_mass, format_temperature, format_volume
 from app.web.display import treatment_words
 from app.web.labels.wording import LabelText
 
 YEAR_ALONE_AFTER_DAYS = 548  # 18 months: then the year is exact enough (EU 1169/2011, Annex X)
 
 
-def label_text(record: LabelRecord, base_url: str, household: str, units: str) -> LabelText:
+def label_text(record: LabelRecord, base_url: str, household: str, units: System) -> LabelText:
     """The words of one label; base_url is the address the codes lead to, with its slash."""
     line = record.line
     return LabelText(
@@ -64,17 +65,16 @@ def window_words(window: WindowDates | None) -> str:
     return f"best before {window.early:%Y-%m-%d}, estimate to {window.late:%Y-%m-%d}"
 
 
-def _storage(record: LabelRecord, units: str) -> str:
-    system = "us" if units == "us" else "metric"
+def _storage(record: LabelRecord, units: System) -> str:
     if record.place_kind is PlaceKind.FREEZER:
         return "keep frozen"
-    high = format_temperature(record.temps_c[1], system)  # type: ignore[arg-type]
+    high = format_temperature(record.temps_c[1], units)
     if record.place_kind is PlaceKind.FRIDGE:
         return f"keep below {high}"
     return f"keep dry, dark and below {high}"
 
 
-def _rehydrate(record: LabelRecord, units: str) -> str:
+def _rehydrate(record: LabelRecord, units: System) -> str:
     if record.water_to_add_kg is None:
         return ""
     water_kg = record.water_to_add_kg.central
@@ -82,7 +82,7 @@ def _rehydrate(record: LabelRecord, units: str) -> str:
     amount = (
         format_volume(water_kg / 1000, "us")
         if units == "us"
-        else format_mass(round(water_kg, 2) * 1_000_000 // 1)  # type: ignore[arg-type]
+        else format_mass(to_mg(round(water_kg, 2)))
     )
     hot = "hot water, then cook it" if record.line.is_raw else "water"
     return f"add about {amount} ({cups:g} cups) of {hot}"
