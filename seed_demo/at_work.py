@@ -65,6 +65,14 @@ class AtWork:
             raise LookupError(f"{self.day}: nothing of {handle} is left")
         return found[0]
 
+    def newest(self, pattern: str) -> str:
+        """The handle of the latest year of which something is left; {} stands for the year."""
+        handles = (pattern.format(year) for year in range(self.day.year, self.day.year - 3, -1))
+        for handle in handles:
+            if handle in self.lots and self.lines(handle):
+                return handle
+        raise LookupError(f"{self.day}: nothing of {pattern} is left")
+
     def ref(self, handle: str, number: int | None = None) -> StockRef:
         """Where it is."""
         return self.line(handle, number).ref

@@ -135,7 +135,7 @@ def _lamb(plan: Plan, year: int) -> None:
     plan.on(date(year, 9, 20), cut_up, JONAS)
     plan.on(date(year + 1, 4, 4), lambda k: _roast(k, whole, 1, 71.0), MARIT)
     plan.on(date(year + 1, 3, 29), lambda k: k.eat_rest(mince), JONAS)
-    plan.on(date(year + 1, 7, 4), lambda k: k.eat_rest(diced), JONAS)
+    plan.on(date(year + 1, 9, 26), lambda k: k.eat_rest(diced), JONAS)
     plan.on(date(year + 1, 8, 1), lambda k: k.eat_rest(whole), MARIT)
     _lamb_stew(plan, year, diced)
     _raw_lamb(plan, year, diced)

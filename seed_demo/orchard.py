@@ -57,7 +57,7 @@ def _strawberries(plan: Plan, year: int) -> None:
     plan.on(date(year, 10, 4), lambda k: k.eat(dry, 34, number=1), TOBI)
     plan.on(date(year, 10, 18), lambda k: k.eat(dry, number=1), TOBI)
     plan.on(date(year + 1, 1, 17), lambda k: k.eat_rest(dry), TOBI)
-    plan.on(date(year + 1, 5, 17), lambda k: k.eat(f"{berries} frozen"), ELNA)
+    plan.on(date(year + 1, 7, 5), lambda k: k.eat(f"{berries} frozen"), ELNA)  # after the new ones
 
 
 def _berries(plan: Plan, year: int) -> None:

@@ -18,25 +18,33 @@ from seed_demo.plan import Plan
 
 
 def plan_last_days(plan: Plan, year: int, today: date) -> None:
-    """The days up to yesterday; the food is of the story's year."""
-    lamb, rings = f"lamb diced {year}", f"apple rings {year}"
-    berries, trout = f"strawberries {year} frozen", f"trout {year}-8"
+    """The days up to yesterday, with the newest food of each kind; year is that of the story."""
+    stew = f"lamb stew {year - 1}"
     ago = [today - timedelta(days=days) for days in range(12)]
-    plan.on(ago[9], lambda k: k.open(rings, 2), TOBI)
-    plan.on(ago[9], lambda k: k.eat(rings, 45, number=2), TOBI)
+    plan.on(ago[9], _open_apple_rings, TOBI)
     plan.on(ago[7], lambda k: k.take_in("eggs", "Eggs", EGGS, 1420, HENHOUSE, place=FRIDGE), ELNA)
     plan.on(ago[4], lambda k: k.eat("eggs", 360), MARIT)
-    plan.on(ago[4], lambda k: k.open(f"lamb stew {year - 1}", 2), TOBI)
+    plan.on(ago[4], lambda k: k.open(stew, 2), TOBI)
     plan.on(ago[3], _wrong_jar, TOBI)
-    plan.on(ago[3], lambda k: k.thaw(lamb, number=3, into="stew", drip_g=15), MARIT)
+    plan.on(ago[3], _thaw_for_stew, MARIT)
     plan.on(ago[1], _stew, MARIT)
-    plan.on(ago[1], lambda k: k.thaw(trout, number=2, into="thawing trout"), JONAS)
-    _running_dryer(plan, berries, ago)
+    plan.on(ago[1], _thaw_trout, JONAS)
+    _running_dryer(plan, ago)
+
+
+def _open_apple_rings(k: Kitchen) -> None:
+    rings = k.newest("apple rings {}")
+    k.open(rings, 2)
+    k.eat(rings, 45, number=2)
 
 
 def _wrong_jar(k: Kitchen) -> None:
     mistaken = k.eat("corn", number=1)
     k.take_back(mistaken, "It was the jar of beans; the sweetcorn is still there")
+
+
+def _thaw_for_stew(k: Kitchen) -> None:
+    k.thaw(k.newest("lamb diced {}"), number=3, into="stew", drip_g=15)
 
 
 def _stew(k: Kitchen) -> None:
@@ -45,14 +53,17 @@ def _stew(k: Kitchen) -> None:
     k.chill("stew", readings=((0.0, 60.0), (0.3, 57.0), (1.8, 20.5), (4.5, 4.8)))
 
 
-def _running_dryer(plan: Plan, berries: str, ago: list[date]) -> None:
+def _thaw_trout(k: Kitchen) -> None:
+    k.thaw(k.newest("trout {}-8"), number=2, into="thawing trout")
+
+
+def _running_dryer(plan: Plan, ago: list[date]) -> None:
     """Loaded the day before yesterday, weighed twice since, not dry yet."""
     runs: list[dryer.Drying] = []
 
     def fill(k: Kitchen) -> None:
-        runs.append(
-            dryer.start(k, FREEZE_DRYER, [berries] * 4, planned_hours=42.0, hour=18.0, trays_g=640)
-        )
+        trays = [k.newest("strawberries {} frozen")] * 4
+        runs.append(dryer.start(k, FREEZE_DRYER, trays, planned_hours=42.0, hour=18.0, trays_g=640))
 
     plan.on(ago[2], fill, ELNA)
     plan.on(ago[1], lambda k: dryer.weigh(k, runs[0], 17.0), ELNA)
