@@ -164,8 +164,16 @@ def percent(fraction: float) -> str:
 
 
 def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
-    """Raw or cooked, and what has been done: "raw, thawed, ground"."""
-    words = [_TREATMENTS[t] for t in Treatment if t in treatments]
+    """Raw or cooked, and what has been done to keep it: "raw, thawed, ground".
+
+    Once cooked, that it was thawed or ground tells nothing more; once dried, that it was chilled.
+    """
+    passed = frozenset[Treatment]()
+    if Treatment.COOKED in treatments:
+        passed |= {Treatment.THAWED, Treatment.GROUND}
+    if treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}:
+        passed |= {Treatment.THAWED, Treatment.CHILLED}
+    words = [_TREATMENTS[t] for t in Treatment if t in treatments - passed]
     return ", ".join(["raw", *words] if is_raw else words or ["fresh"])
 
 
@@ -263,6 +271,8 @@ def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRo
 
 def first_step(line: StockLine, today: date) -> OperationKind:
     """The verb for a line; what is sealed or keeps well is simply eaten."""
+    if line.window is not None and line.window.is_fixed and line.window.late < today:
+        return OperationKind.DISCARD
     step = next_steps(line)[0]
     settled = line.place_kind is PlaceKind.FREEZER and line.window is not None
     if settled and line.window is not None and (line.window.early - today).days > 60:

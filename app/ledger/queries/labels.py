@@ -55,9 +55,7 @@ def _record(
     place = session.get_one(Place, line.place_id)
     return LabelRecord(
         line=line,
-        harvest=(lot.harvest_from, lot.harvest_to)
-        if lot.harvest_from and lot.harvest_to
-        else None,
+        harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         packed_on=package.packed_on if package else line.made_on,
         cook_target=_target(session, line),
         allergens=contains,

@@ -42,7 +42,8 @@ class LotPage:
     fresh_water: float | None
     share_used: float
     source: Source | None
-    lines: tuple[StockLine, ...]
+    lines: tuple[StockLine, ...]  # packages that lie together share a line
+    packages: tuple[StockLine, ...]  # and each of them alone
     history: tuple[OperationLine, ...]
     trace: Trace
 
@@ -81,7 +82,12 @@ def lot_page(session: Session, code: str) -> LotPage:
         fresh_water=lot.fresh_water,
         share_used=lot.share_used,
         source=session.get(Source, lot.source_id) if lot.source_id else None,
-        lines=tuple(stock_lines(session, lot_id=lot.id, one_by_one=True)),
+        lines=tuple(stock_lines(session, lot_id=lot.id)),
+        packages=tuple(
+            line
+            for line in stock_lines(session, lot_id=lot.id, one_by_one=True)
+            if line.package_count
+        ),
         history=tuple(operations(session, lot_id=lot.id)),
         trace=trace(session, lot.id),
     )

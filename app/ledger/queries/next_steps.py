@@ -17,7 +17,8 @@ def next_steps(line: StockLine) -> tuple[OperationKind, ...]:
 
 def _likely(line: StockLine) -> tuple[OperationKind, ...]:
     if line.package_count:
-        return (Step.EAT,)
+        must_thaw = line.place_kind is PlaceKind.FREEZER and line.is_raw
+        return (Step.THAW, Step.EAT) if must_thaw else (Step.EAT,)
     if line.is_dried:
         return (Step.PACK, Step.EAT)
     if line.place_kind is PlaceKind.FREEZER:

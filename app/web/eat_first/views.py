@@ -36,10 +36,10 @@ def page() -> ResponseReturnValue:
 
 def _row(line: StockLine, group: Group) -> LotRow:
     today = scope.today()
-    if group is Group.THIS_WEEK and line.place_kind is PlaceKind.FRIDGE and not line.is_raw:
-        return lot_row(line, today, Action(VERBS[OperationKind.EAT], _eat(line)))
+    ready = line.place_kind is PlaceKind.FRIDGE and not line.is_raw
+    is_over = line.window is not None and line.window.late < today
+    if group is Group.THIS_WEEK and ready and not is_over:
+        return lot_row(
+            line, today, Action(VERBS[OperationKind.EAT], step_href(OperationKind.EAT, line))
+        )
     return lot_row(line, today)
-
-
-def _eat(line: StockLine) -> str:
-    return step_href(OperationKind.EAT, line)

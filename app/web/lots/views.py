@@ -34,13 +34,14 @@ blueprint = Blueprint("lots", __name__)
 
 @dataclass(frozen=True, slots=True)
 class LineView:
-    """One package or the loose rest of a lot, with its window and its steps."""
+    """The loose rest of a lot, or packages that lie together, with window and steps."""
 
     line: StockLine
     amount: str
     window: WindowView | None
     words: str
     steps: list[tuple[str, str]]
+    packages: list[StockLine]
 
 
 @blueprint.get("/lots")
@@ -74,7 +75,7 @@ def lot(code: str) -> ResponseReturnValue:
         "lots/lot.html",
         page=page,
         state=treatment_words(page.is_raw, page.treatments),
-        lines=[_line_view(line) for line in page.lines],
+        lines=[_line_view(line, page) for line in page.lines],
         harvest=_harvest(page),
         rehydration=_rehydration(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),
@@ -88,13 +89,14 @@ def how(code: str) -> ResponseReturnValue:
     return render_template("lots/worked_out.html", page=page, found=worked_out(page))
 
 
-def _line_view(line: StockLine) -> LineView:
+def _line_view(line: StockLine, page: LotPage) -> LineView:
     return LineView(
         line=line,
         amount=amount_words(line),
         window=window_view(line, scope.today()),
         words=limit_words(line, scope.today()),
         steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],
+        packages=[p for p in page.packages if p.ref in line.refs] if len(line.refs) > 1 else [],
     )
 
 
