@@ -1,0 +1,172 @@
+"""The first-run form: short questions, ready-made answers."""
+
+import dataclasses
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from wtforms import Form, FormField, SelectMultipleField, StringField
+from wtforms.validators import Length, ValidationError
+from wtforms.widgets import CheckboxInput, ListWidget
+
+from app.ledger.household import BowlIn, FirstRun, PlaceIn, Settings
+from app.ledger.words import UnitSystem
+from app.science.safety.rule import RuleSet
+from app.units import format_temperature
+from app.web.fields import MassField, NumberField
+from app.web.household import ready_made
+from app.web.household.settings_form import HouseholdForm
+from app.web.rows import RowForm, Rows
+from app.web.sizes import LengthField
+
+
+class TraysForm(Form):
+    """The trays of a dryer."""
+
+    count = NumberField("Trays", low=1.0, high=60.0, is_optional=True)
+    length = LengthField("Inner length of a tray", is_optional=True)
+    width = LengthField("Inner width of a tray", is_optional=True)
+
+    def validate_width(self, field: Any) -> None:
+        """Length and width come together."""
+        if bool(field.data) != bool(self.length.data) and not self.length.errors:
+            raise ValidationError("Give both length and width, or neither.")
+
+    def complete(self, place: PlaceIn) -> PlaceIn:
+        """The dryer with its trays."""
+        count = round(self.count.data) if self.count.data else None
+        area_m2 = None
+        if self.length.data and self.width.data:
+            area_m2 = self.length.data.length_m * self.width.data.length_m
+        return dataclasses.replace(place, tray_count=count, tray_area_m2=area_m2)
+
+
+class BowlRow(RowForm):
+    """A bowl with its own weight."""
+
+    name = StringField("Bowl", validators=[Length(max=80, message="At most 80 letters.")])
+    tare_mg = MassField("Weighs, empty")
+
+    @property
+    def is_filled(self) -> bool:
+        """A name without a weight counts too: it must not vanish."""
+        return bool((self.name.data or "").strip() or (self.tare_mg.typed or "").strip())
+
+    def validate_name(self, field: Any) -> None:
+        """A bowl is called for by its name."""
+        if not (field.data or "").strip():
+            raise ValidationError("Give it a name.")
+
+
+def _ticks(label: str, choices: Iterable[tuple[str, str]], **kwargs: Any) -> SelectMultipleField:
+    return SelectMultipleField(
+        label,
+        choices=list(choices),
+        widget=ListWidget(prefix_label=False),
+        option_widget=CheckboxInput(),
+        **kwargs,
+    )
+
+
+def place_choice(place: PlaceIn) -> str:
+    """A ready-made place, its temperature in both units: none has been chosen yet."""
+    if place.kind.is_dryer:
+        return place.name
+    usual_c = place.temps_c[1]
+    shown, other = (format_temperature(usual_c, system) for system in ("metric", "us"))  # type: ignore[arg-type]
+    return f"{place.name}, {shown} ({other})"
+
+
+class FirstRunForm(HouseholdForm):
+    """Everything the first run asks; the rest can be added any day."""
+
+    people = StringField(
+        "Who writes entries",
+        description="First names, with commas between them: Marit, Jonas.",
+    )
+    places = _ticks(
+        "Where food is kept or worked on",
+        [(key, place_choice(place)) for key, place in ready_made.PLACES.items()],
+        description="The temperatures are a start by our own judgement. A thermometer left in the "
+        "place knows better, and more places can be added under Places.",
+    )
+    freeze_dryer = FormField(TraysForm, "Freeze-dryer, its trays")
+    dehydrator = FormField(TraysForm, "Box dehydrator, its trays")
+    packages = _ticks(
+        "Packages you own",
+        [(key, package.name) for key, package in ready_made.PACKAGES.items()],
+    )
+    absorbers = _ticks(
+        "Oxygen absorbers you own",
+        [(key, absorber.name) for key, absorber in ready_made.ABSORBERS.items()],
+        description="The kind that needs no moist food to work. Other kinds can be added later.",
+    )
+    bowls = Rows(
+        FormField(BowlRow),
+        label="Bowls for weighing",
+        min_entries=2,
+        description="Weighed empty, so that a full one needs no sum in the head. May wait.",
+    )
+
+    def start(self, zone: str) -> None:
+        """Sensible defaults."""
+        self.units.data, self.altitude_unit.data = UnitSystem.METRIC.value, "m"
+        self.time_zone.data, self.rule_set.data = zone, RuleSet.US.value
+        self.places.data = list(ready_made.USUAL_PLACES)
+        self.packages.data = list(ready_made.USUAL_PACKAGES)
+
+    def validate_people(self, field: Any) -> None:
+        """At least one name, none twice."""
+        if not self.names:
+            raise ValidationError("Give at least one name.")
+        _once(self.names)
+
+    def validate_places(self, field: Any) -> None:
+        """Food has to be somewhere."""
+        if not field.data:
+            raise ValidationError("Tick at least one place.")
+
+    def validate_bowls(self, field: Any) -> None:
+        """No name twice."""
+        _once([row.form.name.data.strip() for row in self.bowls.filled()])
+
+    @property
+    def names(self) -> list[str]:
+        """The people named."""
+        parts = (self.people.data or "").replace(";", ",").split(",")
+        return [part.strip() for part in parts if part.strip()]
+
+    def request(self) -> FirstRun:
+        """The request of a checked form."""
+        return FirstRun(
+            settings=Settings(
+                name=(self.name.data or "").strip(),
+                units=UnitSystem(self.units.data),
+                altitude_m=self.altitude_m,
+                time_zone=(self.time_zone.data or "").strip(),
+                rule_set=self.rule_set.data,
+            ),
+            people=tuple(self.names),
+            places=tuple(self._place(key) for key in self.places.data or ()),
+            packagings=tuple(ready_made.PACKAGES[key] for key in self.packages.data or ()),
+            absorbers=tuple(ready_made.ABSORBERS[key] for key in self.absorbers.data or ()),
+            bowls=tuple(
+                BowlIn(row.form.name.data.strip(), row.form.tare_mg.mg)
+                for row in self.bowls.filled()
+            ),
+        )
+
+    def _place(self, key: str) -> PlaceIn:
+        place = ready_made.PLACES[key]
+        if key == ready_made.FREEZE_DRYER:
+            return self.freeze_dryer.form.complete(place)
+        if key == ready_made.DEHYDRATOR:
+            return self.dehydrator.form.complete(place)
+        return place
+
+
+def _once(names: Sequence[str]) -> None:
+    doubled = next((name for name in names if names.count(name) > 1), None)
+    if doubled is not None:
+        raise ValidationError(f"“{doubled}” stands here twice.")
+    if any(len(name) > 80 for name in names):
+        raise ValidationError("A name has at most 80 letters.")

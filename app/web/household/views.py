@@ -1,0 +1,151 @@
+"""The first run, the household's page, its settings, and what can be added to it."""
+
+import secrets
+
+from flask import Blueprint, abort, flash, redirect, render_template, request, session
+from flask.typing import ResponseReturnValue
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger import household, windows
+from app.ledger.models import Household, Person
+from app.ledger.queries import places as owned
+from app.science.packaging import PACKAGINGS, PackagingKind
+from app.units import format_volume
+from app.web import scope
+from app.web.csrf import is_ours
+from app.web.fields import EntryForm
+from app.web.household.add_forms import ADD_FORMS, AddForm
+from app.web.household.first_run import FirstRunForm
+from app.web.household.settings_form import METRES_PER_FOOT, RULE_SET_WORDS, SettingsForm
+from app.web.household.zones import zone_of_machine, zones
+from app.web.posting import Written, write
+
+blueprint = Blueprint("household", __name__)
+
+
+@blueprint.route("/first-run", methods=["GET", "POST"])
+def first_run() -> ResponseReturnValue:
+    """The page that starts a ledger."""
+    if scope.household() is not None:
+        return redirect("/", 303)
+    form = FirstRunForm(request.form if request.method == "POST" else None)
+    if request.method == "POST":
+        answer = write(form, lambda s: _set_up(form, s), draft="first-run")
+        if answer is not None:
+            return answer
+    else:
+        form.start(zone_of_machine())
+    return _page("household/first_run.html", form, zones=zones())
+
+
+def _set_up(form: FirstRunForm, transaction: Session) -> Written:
+    household.set_up(transaction, form.request(), at=scope.now())
+    session["person"] = transaction.scalar(select(Person.id).order_by(Person.id).limit(1))
+    words = (
+        f"The ledger of {form.name.data} is open, and {form.names[0]} writes on this device. "
+        "Next: “Write an entry” and take in the first food."
+    )
+    return Written("/", words)
+
+
+@blueprint.get("/household")
+def page() -> ResponseReturnValue:
+    """What the household told us about itself."""
+    reading, known = scope.reading(), _known()
+    return render_template(
+        "household/household.html",
+        household=known,
+        altitude=altitude_words(known.altitude_m),
+        rule_set=RULE_SET_WORDS[known.rule_set],
+        writer=scope.person_id(),
+        people=owned.people(reading),
+        bowls=owned.bowls(reading),
+        packages=[
+            (
+                package,
+                PACKAGINGS[PackagingKind(package.kind)].words,
+                format_volume(package.volume_ml * 1e-6, scope.units()),
+            )
+            for package in owned.packagings(reading)
+        ],
+        absorbers=owned.absorbers(reading),
+    )
+
+
+def altitude_words(altitude_m: float) -> str:
+    """An altitude in the household's units, the other beside it."""
+    metres, feet = f"{altitude_m:.0f} m", f"{altitude_m / METRES_PER_FOOT:.0f} ft"
+    return f"{feet} ({metres})" if scope.units() == "us" else f"{metres} ({feet})"
+
+
+@blueprint.post("/household/writer")
+def writer() -> ResponseReturnValue:
+    """Say who writes on this device; 0 is nobody in particular."""
+    chosen = request.form.get("person", type=int)
+    if not is_ours(request.form) or chosen is None:
+        abort(400)
+    if chosen == 0:
+        session.pop("person", None)
+        flash("Entries from this device are written without a name.")
+        return redirect("/household", 303)
+    person = scope.reading().get(Person, chosen)
+    if person is None:
+        abort(404)
+    session["person"] = person.id
+    flash(f"{person.name} writes on this device.")
+    return redirect("/household", 303)
+
+
+@blueprint.route("/household/settings", methods=["GET", "POST"])
+def settings() -> ResponseReturnValue:
+    """Change the household's settings."""
+    form = SettingsForm(request.form if request.method == "POST" else None)
+    if request.method == "POST":
+        answer = write(form, lambda s: _change(form, s), draft="settings")
+        if answer is not None:
+            return answer
+    else:
+        form.start(_known())
+    return _page("household/settings.html", form, zones=zones())
+
+
+def _change(form: SettingsForm, transaction: Session) -> Written:
+    before = transaction.scalars(select(Household.altitude_m)).one()
+    household.change_settings(transaction, form.request())
+    if before == form.altitude_m:
+        return Written("/household", "The settings are changed.")
+    count = windows.refresh_all(transaction)
+    words = f"The settings are changed, and {count} windows worked out again for the new altitude."
+    return Written("/household", words)
+
+
+@blueprint.route("/household/<thing>/new", methods=["GET", "POST"])
+def add(thing: str) -> ResponseReturnValue:
+    """Add somebody or something."""
+    if thing not in ADD_FORMS:
+        abort(404)
+    form = ADD_FORMS[thing](request.form if request.method == "POST" else None)
+    if request.method == "POST":
+        answer = write(form, lambda s: _added(form, s), draft=f"add-{thing}")
+        if answer is not None:
+            return answer
+    return _page("household/add.html", form, draft=f"add-{thing}")
+
+
+def _added(form: AddForm, transaction: Session) -> Written:
+    form.carry_out(transaction)
+    return Written("/household", f"Added: {form['name'].data.strip()}.")
+
+
+def _known() -> Household:
+    known = scope.household()
+    if known is None:
+        abort(404)
+    return known
+
+
+def _page(template: str, form: EntryForm, **more: object) -> ResponseReturnValue:
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    page = render_template(template, form=form, **more)
+    return page, 422 if request.method == "POST" else 200

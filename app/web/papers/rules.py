@@ -1,0 +1,138 @@
+"""The safety rules and cooking targets as the pages show them."""
+
+import re
+from dataclasses import dataclass
+
+from app.science.classes import FoodClass, Form
+from app.science.safety.catalogue import ALL_RULES, BY_ID
+from app.science.safety.cooking import COOK_TABLE, UK_HOLDS, CookRow, cook_target
+from app.science.safety.rule import Outcome, Rule, RuleSet, Topic
+from app.web.papers.numbers import Number, number_of
+
+SEVERITIES = {
+    "stop": "Stops",
+    "confirm": "Asks for a reason",
+    "note": "Notes",
+    "ask": "Asks",
+    "pass": "When met",
+}
+TOPICS = {
+    Topic.READINGS: "Readings",
+    Topic.COOKING: "Cooking",
+    Topic.COOLING: "Cooling and keeping cold",
+    Topic.THAWING: "Thawing and freezing again",
+    Topic.OUTAGE: "Power cuts",
+    Topic.LOW_OXYGEN: "Packing without oxygen",
+    Topic.DRYING: "Drying",
+    Topic.GAME: "Game",
+    Topic.FISH: "Fish",
+    Topic.ALLERGENS: "Allergens",
+    Topic.PACKAGES: "Packages and absorbers",
+    Topic.REHYDRATION: "Rehydration",
+}
+_SETS = {
+    RuleSet.US: "the United States",
+    RuleSet.CA: "Canada",
+    RuleSet.UK: "the United Kingdom",
+    RuleSet.AU: "Australia and New Zealand",
+}
+_BLANK = re.compile(r"\{\w+\}")
+
+
+@dataclass(frozen=True, slots=True)
+class RuleRow:
+    """One rule as the page shows it; blanks stand for the numbers of a lot."""
+
+    id: str
+    severity: str
+    when: str
+    words: str
+    also: tuple[tuple[str, str], ...]
+    limits: tuple[Number, ...]
+    sources: tuple[str, ...]
+    evidence: str
+    only_in: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A cooking target: a temperature in both units, as published, or what to look for."""
+
+    food: str
+    words: str
+    source: str
+    evidence: str
+
+
+def rules_by_topic() -> list[tuple[str, str, list[RuleRow]]]:
+    """Every rule: id of the topic, its heading, its rules."""
+    return [
+        (
+            topic.value.replace(" ", "-"),
+            heading,
+            [_row(rule) for rule in ALL_RULES if rule.topic is topic],
+        )
+        for topic, heading in TOPICS.items()
+        if any(rule.topic is topic for rule in ALL_RULES)
+    ]
+
+
+def targets(rule_set: RuleSet) -> list[Target]:
+    """The cooking targets of a rule set, in the order of the published tables."""
+    rows = [_target(row) for row in COOK_TABLE if rule_set in row.rule_sets]
+    if rule_set is RuleSet.UK:
+        rows.insert(0, _uk_target())
+    return list(dict.fromkeys(rows))
+
+
+def sentence(rule_id: str, outcome: Outcome | None = None) -> tuple[str, str]:
+    """A rule's own sentence, and its source with how well it is known."""
+    rule = BY_ID[rule_id]
+    words = rule.sentence_for(outcome) if outcome else rule.words
+    return _BLANK.sub("…", words), sourced(rule)
+
+
+def sourced(rule: Rule) -> str:
+    """Source and evidence as people read them."""
+    evidence = rule.evidence.value
+    return f"{rule.source} ({evidence})" if rule.source else evidence.capitalize()
+
+
+def _row(rule: Rule) -> RuleRow:
+    named = (rule.source, *rule.others) if rule.source else rule.others
+    everywhere = len(rule.rule_sets) == len(RuleSet)
+    return RuleRow(
+        id=rule.id,
+        severity=SEVERITIES[rule.severity],
+        when=rule.applies_to,
+        words=_BLANK.sub("…", rule.words),
+        also=tuple((SEVERITIES[o], _BLANK.sub("…", words)) for o, words in rule.also),
+        limits=tuple(number_of("", limit) for limit in rule.limits),
+        sources=tuple(map(str, named)),
+        evidence=rule.evidence.value,
+        only_in="" if everywhere else ", ".join(_SETS[s] for s in rule.rule_sets),
+        version=rule.version,
+    )
+
+
+def _uk_target() -> Target:
+    """One target for all food: the shorter, the hotter."""
+    holds = [
+        f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)"
+        + (f" for {minutes * 60:g} seconds" if minutes else "")
+        for temp_c, minutes in UK_HOLDS
+    ]
+    target = cook_target([FoodClass.RED_MEAT], Form.WHOLE, RuleSet.UK)
+    return Target("all food", ", or ".join(holds), str(target.source), target.evidence.value)
+
+
+def _target(row: CookRow) -> Target:
+    parts = []
+    if row.temp_f is not None and row.temp_c is not None:
+        parts.append(f"{row.temp_f:g} °F ({row.temp_c:g} °C)")
+        if row.hold_minutes:
+            parts.append(f"held or rested {row.hold_minutes:g} minutes")
+    if row.observation:
+        parts.append(row.observation)
+    return Target(row.label, ", ".join(parts), str(row.source), row.evidence.value)

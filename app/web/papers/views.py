@@ -1,0 +1,103 @@
+"""The pages of papers."""
+
+from flask import Blueprint, render_template
+from flask.typing import ResponseReturnValue
+
+from app.ledger.safety import rule_set_of
+from app.science.safety.catalogue import ALL_RULES, BY_ID
+from app.science.safety.not_computed import NOT_COMPUTED
+from app.science.safety.rule import DEFERENCE, RULES_VERSION, Outcome
+from app.science.version import MODEL_VERSION
+from app.web import scope
+from app.web.papers.numbers import bibliography, subjects
+from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
+
+blueprint = Blueprint("papers", __name__)
+
+_PAPERS = (
+    ("Labels", "/labels", "Print them again, one or many"),
+    ("History", "/history", "Every entry, what it took and made, and who wrote it"),
+    ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
+    ("Numbers", "/papers/numbers", "Every number the estimates rest on, and the publications"),
+    ("Guide", "/papers/guide", "One page to print and hang up"),
+)
+_GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
+    ("COOK-COLOUR", None),
+    ("FD-RAW", Outcome.NOTE),
+    ("THAW-WAY", None),
+    ("REHY-2H", Outcome.NOTE),
+    ("VAC-NOT", None),
+    ("JAR-VAC", None),
+    ("ABS-NOEAT", None),
+)
+
+
+@blueprint.get("/papers")
+def page() -> ResponseReturnValue:
+    """What there is to read and print."""
+    items = [{"label": label, "href": href, "words": words} for label, href, words in _PAPERS]
+    return render_template("papers/papers.html", items=items)
+
+
+@blueprint.get("/papers/cautions")
+def cautions() -> ResponseReturnValue:
+    """Every rule, by topic, and what is never worked out."""
+    return render_template(
+        "papers/cautions.html",
+        topics=rules_by_topic(),
+        count=len(ALL_RULES),
+        targets=targets(rule_set_of(scope.reading())),
+        not_computed=NOT_COMPUTED,
+        deference=DEFERENCE,
+        version=RULES_VERSION,
+    )
+
+
+@blueprint.get("/papers/numbers")
+def numbers() -> ResponseReturnValue:
+    """Every sourced number and every publication."""
+    return render_template(
+        "papers/numbers.html",
+        subjects=subjects(),
+        bibliography=bibliography(),
+        version=MODEL_VERSION,
+    )
+
+
+@blueprint.get("/papers/guide")
+def guide() -> ResponseReturnValue:
+    """The guide, made to be printed on one sheet."""
+    return render_template(
+        "papers/guide.html",
+        targets=targets(rule_set_of(scope.reading())),
+        cooling=_cooling(),
+        dryness=_dryness(),
+        cautions=[sentence(rule_id, outcome) for rule_id, outcome in _GUIDE_RULES],
+        deference=DEFERENCE,
+    )
+
+
+def _cooling() -> tuple[str, str]:
+    """The two steps of cooling in words, from the limits of the household's own rule."""
+    here = rule_set_of(scope.reading())
+    rule = next(BY_ID[i] for i in ("COOL-2STAGE", "COOL-AU") if here in BY_ID[i].rule_sets)
+    start, middle, end, first, total = (limit.value for limit in rule.limits)
+    words = (
+        f"Cool cooked food from {_both(start)} to {_both(middle)} within {first:g} hours, and to "
+        f"{_both(end)} within {total:g} hours in all. Shallow tubs or an ice bath do it."
+    )
+    return words, sourced(rule)
+
+
+def _dryness() -> tuple[str, str]:
+    rule = BY_ID["ROP-WET"]
+    activity, water = (limit.value for limit in rule.limits)
+    words = (
+        f"Seal without oxygen only what is dry: a water activity up to {activity:g} and at most "
+        f"{100 * water:g} % water in the fat-free part. Weigh again until the weight stops falling."
+    )
+    return words, sourced(rule)
+
+
+def _both(temp_c: float) -> str:
+    return f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)"

@@ -1,0 +1,108 @@
+"""The form that adds a place."""
+
+from typing import Any
+
+from sqlalchemy.orm import Session
+from wtforms import RadioField, StringField
+from wtforms.validators import InputRequired, Length, ValidationError
+
+from app.ledger.household import PlaceIn, add_place
+from app.ledger.words import PlaceKind
+from app.web.fields import EntryForm, NumberField, TemperatureField
+from app.web.sizes import LengthField
+from app.web.usual_places import USUAL_HUMIDITY, USUAL_TEMPS_C
+
+KINDS = {
+    PlaceKind.FREEZER: "Freezer",
+    PlaceKind.FRIDGE: "Refrigerator",
+    PlaceKind.ROOM: "Shelf, pantry or cellar",
+    PlaceKind.BENCH: "Bench or stove, for work in progress",
+    PlaceKind.FREEZE_DRYER: "Freeze-dryer",
+    PlaceKind.DEHYDRATOR: "Dehydrator",
+}
+
+
+class PlaceForm(EntryForm):
+    """What a new place is asked."""
+
+    name = StringField(
+        "What it is called",
+        validators=[
+            InputRequired("Give it a name."),
+            Length(max=80, message="At most 80 letters."),
+        ],
+        description="Pantry, left shelf",
+    )
+    kind = RadioField(
+        "What it is",
+        choices=[(kind.value, words) for kind, words in KINDS.items()],
+        validators=[InputRequired("Choose one.")],
+    )
+    usual = TemperatureField(
+        "How warm it usually is",
+        is_optional=True,
+        description="From a thermometer left there for a day. Empty: what is usual for such a "
+        "place, by our own judgement.",
+    )
+    low = TemperatureField("At its coldest", is_optional=True)
+    high = TemperatureField("At its warmest", is_optional=True)
+    humidity = NumberField(
+        "Relative humidity, %",
+        is_optional=True,
+        high=100.0,
+        description="Moisture creeps into packages that are not tight. Empty: the usual.",
+    )
+    tray_count = NumberField("Trays", low=1.0, high=60.0, is_optional=True)
+    tray_length = LengthField("Inner length of a tray", is_optional=True)
+    tray_width = LengthField("Inner width of a tray", is_optional=True)
+
+    def validate_low(self, field: Any) -> None:
+        """A range needs its middle."""
+        if field.data and self.usual.data is None and not self.usual.errors:
+            raise ValidationError("Say how warm it usually is, too.")
+
+    validate_high = validate_low
+
+    def validate_tray_width(self, field: Any) -> None:
+        """Length and width come together."""
+        if bool(field.data) != bool(self.tray_length.data) and not self.tray_length.errors:
+            raise ValidationError("Give both length and width, or neither.")
+
+    @property
+    def temps_c(self) -> Any:
+        """Where the ledger's objection to the temperatures is shown."""
+        return self.usual
+
+    def carry_out(self, session: Session) -> int:
+        """Add it; gives its number."""
+        return add_place(session, self.request())
+
+    def request(self) -> PlaceIn:
+        """The request of a checked form."""
+        kind = PlaceKind(self.kind.data)
+        humidity = self.humidity.data
+        dryer = kind.is_dryer
+        return PlaceIn(
+            name=self.name.data.strip(),
+            kind=kind,
+            temps_c=self._temps_c(kind),
+            relative_humidity=USUAL_HUMIDITY[kind] if humidity is None else humidity / 100.0,
+            tray_count=round(self.tray_count.data) if dryer and self.tray_count.data else None,
+            tray_area_m2=self._tray_area_m2() if dryer else None,
+        )
+
+    def _temps_c(self, kind: PlaceKind) -> tuple[float, float, float]:
+        low, usual, high = USUAL_TEMPS_C[kind]
+        if self.usual.data is not None:
+            measured = self.usual.data.temp_c
+            low, usual, high = measured + low - usual, measured, measured + high - usual
+        return (
+            self.low.data.temp_c if self.low.data else low,
+            usual,
+            self.high.data.temp_c if self.high.data else high,
+        )
+
+    def _tray_area_m2(self) -> float | None:
+        if not (self.tray_length.data and self.tray_width.data):
+            return None
+        return float(self.tray_length.data.length_m * self.tray_width.data.length_m)
