@@ -22,6 +22,8 @@ class ProblemKind(StrEnum):
     UNKNOWN_CHOICE = "unknown_choice"
     ON_HOLD = "on_hold"  # code
     PACKAGE_TOO_LARGE = "package_too_large"  # on_hand_mg, packed_mg
+    DOES_NOT_FIT = "does_not_fit"  # holds_mg, packed_mg
+    ONE_AT_A_TIME = "one_at_a_time"
     MORE_OUT_THAN_IN = "more_out_than_in"  # in_mg, out_mg
     DEPENDED_ON = "depended_on"  # operations
     ALREADY_REVERSED = "already_reversed"

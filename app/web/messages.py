@@ -101,6 +101,13 @@ _SENTENCES = {
     ProblemKind.PACKAGE_TOO_LARGE: lambda n: (
         f"The packages hold {mass(n['packed_mg'])}, but only {mass(n['on_hand_mg'])} is there."
     ),
+    ProblemKind.DOES_NOT_FIT: lambda n: (
+        f"{mass(n['packed_mg'])} of this does not fit: one such package holds "
+        f"{mass(n['holds_mg'])} at most, without any gap."
+    ),
+    ProblemKind.ONE_AT_A_TIME: lambda n: (
+        "Only of a single one can a part be taken: tick one, or leave this empty for all of each."
+    ),
     ProblemKind.MORE_OUT_THAN_IN: lambda n: (
         f"Only {mass(n['in_mg'])} went in, but {mass(n['out_mg'])} came out. Check the weights."
     ),

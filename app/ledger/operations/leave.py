@@ -62,6 +62,8 @@ def _leave(
         raise refuse("refs", ProblemKind.MISSING)
     if request.mass_mg is not None and request.mass_mg <= 0:
         raise refuse("mass_mg", ProblemKind.NOT_POSITIVE)
+    if request.mass_mg is not None and len(request.refs) > 1:
+        raise refuse("mass_mg", ProblemKind.ONE_AT_A_TIME)
     takes = [_take(session, ref, request) for ref in request.refs]
     posting = Posting(
         kind,
@@ -76,10 +78,6 @@ def _leave(
 def _take(session: Session, ref: StockRef, request: Leave) -> Take:
     known_lot(session, ref, "refs")
     row = find_stock(session, ref)
-    part = len(request.refs) == 1 and request.mass_mg is not None
-    on_hand_mg = row.mass_mg if row else 0
-    return Take(ref, request.mass_mg or 0 if part else max(on_hand_mg, 1), _field(part))
-
-
-def _field(part: bool) -> str:
-    return "mass_mg" if part else "refs"
+    if request.mass_mg is not None:
+        return Take(ref, request.mass_mg, "mass_mg")
+    return Take(ref, max(row.mass_mg if row else 0, 1), "refs")

@@ -7,7 +7,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
-from app.ledger.lots import kind_of, known_lot
+from app.ledger.lots import kind_of, known_lot, need_mass
 from app.ledger.models import Lot, Operation
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.queries.trace import trace
@@ -44,6 +44,10 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
     target = kind_of(session, request.place_id)
     if target.is_dryer:
         raise refuse("place_id", ProblemKind.WRONG_PLACE, why="load_it")
+    if request.mass_mg is not None:
+        need_mass({"mass_mg": request.mass_mg})
+        if len(request.refs) > 1:
+            raise refuse("mass_mg", ProblemKind.ONE_AT_A_TIME)
     problems = [
         Problem("place_id", ProblemKind.NOTHING_TO_DO)
         for ref in request.refs
@@ -52,11 +56,12 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
     if problems:
         raise Refused(problems[0])
     pieces = [(ref, _mass(session, ref, request)) for ref in request.refs]
+    field = "refs" if request.mass_mg is None else "mass_mg"
     posting = Posting(
         OperationKind.MOVE,
         request.done_on,
         note=request.note,
-        takes=[Take(ref, mass_mg, "refs") for ref, mass_mg in pieces],
+        takes=[Take(ref, mass_mg, field) for ref, mass_mg in pieces],
         makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in pieces],
         checkpoints=_refreezing(session, request, target),
     )
@@ -68,9 +73,7 @@ def _mass(session: Session, ref: StockRef, request: Move) -> int:
     row = find_stock(session, ref)
     if row is None:
         raise refuse("refs", ProblemKind.NOT_ON_HAND, on_hand_mg=0, taken_mg=0, code="")
-    if len(request.refs) == 1 and request.mass_mg is not None:
-        return request.mass_mg
-    return row.mass_mg
+    return row.mass_mg if request.mass_mg is None else request.mass_mg
 
 
 def _refreezing(session: Session, request: Move, target: PlaceKind) -> list[Applied]:

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, made_from
+from app.ledger.mass import to_mg
 from app.ledger.models import Absorber, Lot, Packaging
 from app.ledger.operations._post import (
     Make,
@@ -32,9 +33,11 @@ from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import absorber as absorber_verdicts
 from app.science.safety.verdicts import dried_meat, oxygen_free_pack
 from app.science.sorption import water_activity
+from app.science.thermal import density_kg_m3
 
 _KEPT = {PlaceKind.FREEZER: Kept.FREEZER, PlaceKind.FRIDGE: Kept.FRIDGE}
 _ABSORBER_KINDS = {True: AbsorberKind.SELF_REACTING, False: AbsorberKind.MOISTURE_DEPENDENT}
+ROOM_C = 20.0
 DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 
 
@@ -59,8 +62,8 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
     """Seal a lot into packages; what is not packed stays where it is.
 
     Raises:
-        Refused: no package, packages larger than the lot, or food that is not dry enough for a
-            pack without oxygen at room temperature.
+        Refused: no package, packages larger than the lot, more in one than its volume holds, or
+            food that is not dry enough for a pack without oxygen at room temperature.
     """
     lot = known_lot(session, request.ref)
     packaging = session.get(Packaging, request.packaging_id)
@@ -69,6 +72,7 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
     if request.absorber_id is not None and session.get(Absorber, request.absorber_id) is None:
         raise refuse("absorber_id", ProblemKind.UNKNOWN_CHOICE)
     _check_weights(session, request)
+    _check_volume(request, lot, packaging)
     checkpoints = _checkpoints(session, request, lot)
     units = tuple(
         NewPackage(
@@ -109,6 +113,21 @@ def _check_weights(session: Session, request: Pack) -> None:
     if not problems and packed_mg > on_hand_mg:
         numbers = {"on_hand_mg": on_hand_mg, "packed_mg": packed_mg}
         problems.append(Problem("net_mg", ProblemKind.PACKAGE_TOO_LARGE, numbers))
+    if problems:
+        raise Refused(*problems)
+
+
+def _check_volume(request: Pack, lot: Lot, packaging: Packaging) -> None:
+    """Even pressed until no gap is left, the food must fit."""
+    density = density_kg_m3(composition_of(lot), ROOM_C)
+    holds_mg = to_mg(packaging.volume_ml / 1e6 * density)
+    problems = [
+        Problem(
+            f"net_mg[{i}]", ProblemKind.DOES_NOT_FIT, {"holds_mg": holds_mg, "packed_mg": net_mg}
+        )
+        for i, net_mg in enumerate(request.net_mg)
+        if net_mg > holds_mg
+    ]
     if problems:
         raise Refused(*problems)
 

@@ -1,6 +1,7 @@
 """Unload: dry food out of the dryer; what is missing is the water that left."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -68,7 +69,7 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
     trays = trays_of(session, run)
     rows = _rows(session, run.place_id, {state.lot.id for state in trays})
     weights = {made.lot_id: made.made_mg for made in request.made}
-    _check(rows, weights)
+    _check(rows, request.made)
     touched_raw = any(state.lot.is_raw for state in trays)
     takes = [Take(ref_of(row), row.mass_mg, f"made[{i}]") for i, row in enumerate(rows)]
     makes = [
@@ -108,31 +109,34 @@ def _rows(session: Session, place_id: int, lot_ids: set[int]) -> Sequence[Stock]
     ).all()
 
 
-def _check(rows: Sequence[Stock], weights: dict[int, int]) -> None:
+def _check(rows: Sequence[Stock], made: Sequence[DryMade]) -> None:
     problems = []
+    given = {dry.lot_id: (f"made[{i}]", dry.made_mg) for i, dry in enumerate(made)}
     for i, row in enumerate(rows):
-        made_mg = weights.get(row.lot_id, 0)
+        field, made_mg = given.get(row.lot_id, (f"made[{i}]", 0))
         if made_mg <= 0:
-            problems.append(Problem(f"made[{i}]", ProblemKind.MISSING))
-        elif made_mg > row.mass_mg:
-            numbers = {"in_mg": row.mass_mg, "out_mg": made_mg}
-            problems.append(Problem(f"made[{i}]", ProblemKind.MORE_OUT_THAN_IN, numbers))
+            problems.append(Problem(field, ProblemKind.MISSING))
+        elif made_mg > loaded_mg:
+            numbers = {"in_mg": loaded_mg, "out_mg": made_mg}
+            problems.append(Problem(field, ProblemKind.MORE_OUT_THAN_IN, numbers))
     if problems:
         raise Refused(*problems)
 
 
 def _dry_lot(
     session: Session,
-    row: Stock,
-    made_mg: int,
+    lot_id: int,
+    loaded_mg: int,
+    weights: Mapping[int, int],
     place: Place,
     trays: list[TrayState],
     request: Unload,
     touched_raw: bool,
 ) -> NewLot:
-    lot = session.get_one(Lot, row.lot_id)
+    lot = session.get_one(Lot, lot_id)
+    made_mg = weights[lot_id]
     own = [state for state in trays if state.lot.id == lot.id]
-    low, central, high, measured = _residual_water(session, lot, row.mass_mg, made_mg, place, own)
+    low, central, high, measured = _residual_water(session, lot, loaded_mg, made_mg, place, own)
     freeze = dryer_kind(place) is DryerKind.FREEZE
     return made_from(
         lot,
