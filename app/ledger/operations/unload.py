@@ -69,17 +69,20 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
     trays = trays_of(session, run)
     rows = _rows(session, run.place_id, {state.lot.id for state in trays})
     weights = {made.lot_id: made.made_mg for made in request.made}
-    _check(rows, request.made)
+    loaded: Counter[int] = Counter()  # a lot may lie on the trays as several of its packages
+    for row in rows:
+        loaded[row.lot_id] += row.mass_mg
+    _check(loaded, request.made)
     touched_raw = any(state.lot.is_raw for state in trays)
     takes = [Take(ref_of(row), row.mass_mg, f"made[{i}]") for i, row in enumerate(rows)]
     makes = [
         Make(
             request.place_id,
-            weights[row.lot_id],
-            _dry_lot(session, row, weights[row.lot_id], place, trays, request, touched_raw),
-            of_lot_id=row.lot_id,
+            weights[lot_id],
+            _dry_lot(session, lot_id, loaded_mg, weights, place, trays, request, touched_raw),
+            of_lot_id=lot_id,
         )
-        for row in rows
+        for lot_id, loaded_mg in loaded.items()
     ]
     lost_mg = sum(take.mass_mg for take in takes) - sum(make.mass_mg for make in makes)
     posting = Posting(
@@ -109,11 +112,11 @@ def _rows(session: Session, place_id: int, lot_ids: set[int]) -> Sequence[Stock]
     ).all()
 
 
-def _check(rows: Sequence[Stock], made: Sequence[DryMade]) -> None:
+def _check(loaded: Mapping[int, int], made: Sequence[DryMade]) -> None:
     problems = []
     given = {dry.lot_id: (f"made[{i}]", dry.made_mg) for i, dry in enumerate(made)}
-    for i, row in enumerate(rows):
-        field, made_mg = given.get(row.lot_id, (f"made[{i}]", 0))
+    for i, (lot_id, loaded_mg) in enumerate(loaded.items()):
+        field, made_mg = given.get(lot_id, (f"made[{i}]", 0))
         if made_mg <= 0:
             problems.append(Problem(field, ProblemKind.MISSING))
         elif made_mg > loaded_mg:
