@@ -72,7 +72,8 @@ _METHODS = {
 def choice_words(line: StockLine) -> str:
     """How a row of stock reads in a list of choices."""
     number = f", no. {line.package_number}" if line.package_number else ""
-    return f"{spoken(line.code)} {line.name}{number} · {mass(line.mass_mg)} · {line.place}"
+    raw = ", raw" if line.is_raw else ""
+    return f"{spoken(line.code)} {line.name}{raw}{number} · {mass(line.mass_mg)} · {line.place}"
 
 
 def stock_choices(lines: Iterable[StockLine]) -> list[SelectChoice]:

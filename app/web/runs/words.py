@@ -44,6 +44,7 @@ class TrayRow:
 
     number: int
     name: str
+    is_raw: bool
     code: str
     loaded_mg: int
     tare_mg: int
@@ -76,6 +77,7 @@ def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:
     return TrayRow(
         number=state.tray.number,
         name=state.lot.name,
+        is_raw=state.lot.is_raw,
         code=code,
         loaded_mg=state.tray.gross_mg - state.tray.tare_mg,
         tare_mg=state.tray.tare_mg,
