@@ -42,9 +42,9 @@ def _at_most(letters: int) -> Length:
     return Length(max=letters, message=f"At most {letters:,} letters.")
 
 
-def text_line(label: str, **kwargs: Any) -> StringField:
+def text_line(label: str, *, most: int = LINE_LENGTH, **kwargs: Any) -> StringField:
     """A field for a line of text."""
-    checks = [*kwargs.pop("validators", ()), _at_most(LINE_LENGTH)]
+    checks = [*kwargs.pop("validators", ()), _at_most(most)]
     return StringField(label, filters=[as_text], validators=checks, **kwargs)
 
 

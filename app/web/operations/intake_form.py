@@ -70,6 +70,7 @@ class IntakeForm(EntryForm):
     food = text_line(
         "Nearest food in the table",
         validators=[DataRequired("Choose the nearest food; its water and fat are used.")],
+        most=200,  # the longest name in the table has 103
         description="Type a word and choose: moose, backfat, sweet corn.",
     )
     form = RadioField(
