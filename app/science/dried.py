@@ -8,9 +8,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from app.science import oxidation, slow
+from app.science.cold import cold_life
 from app.science.constants import SEA_LEVEL_PRESSURE
-from app.science.history import Stay, end_day, since
-from app.science.keeping import Keeping, Limit
+from app.science.draws import COUNT
+from app.science.history import Condition, Stay, end_day, since
+from app.science.keeping import Keeping, Limit, state_of
+from app.science.moisture import gain_days
 from app.science.oxygen import (
     DRY_SHARE,
     OXYGEN_IN_AIR,
@@ -18,16 +21,13 @@ from app.science.oxygen import (
     oxygen_ml,
 )
 from app.science.packaging import PACKAGINGS
+from app.science.slow import FLOOR_C, LONGEST_D, SHORTEST_D
 from app.science.sorption import (
     activity_at,
-    fat_free_moisture_db,
-    gab_activity,
-    gain_integral,
     isotherm_of,
 )
-from app.science.sources import Evidence, Sourced
 from app.science.unknowns import CLASS_ROW, ISOTHERMS, KIND_ROW, Unknowns
-from app.science.vapour import atmospheric_pressure_pa, saturation_pressure_pa
+from app.science.vapour import atmospheric_pressure_pa
 
 if TYPE_CHECKING:
     from numpy import int8
@@ -36,20 +36,8 @@ if TYPE_CHECKING:
     from app.science.draws import Floats
 
 N = TypeVar("N")  # a number of one lot, or a column of a block of them
-LONGEST_D = 1e8  # stands for "never" and keeps the sums finite
-FLOOR_C = 0.0  # no credit for colder: the laws are not extrapolated into the frozen range
-CRISP = Sourced(
-    0.40, "water activity", Evidence.JUDGEMENT, low=0.35, high=0.5, note="crispness is lost"
-)
-LEATHERY = Sourced(0.60, "water activity", Evidence.JUDGEMENT, note="air-dried food: mould line")
-LAST_STEP = Sourced(
-    0.10,
-    "water activity",
-    Evidence.JUDGEMENT,
-    note="a food already nearer to its limit gets the time of this last step, no more and no less",
-)
-WVTR_C, WVTR_HUMIDITY = 38.0, 0.90  # the conditions of the transmission test
-
+TRACE_OF_FAT = 1e-6  # no food takes up nothing at all
+AS_IN_AIR = 1.1  # a package that gains less than a tenth on open air holds nothing up
 LIMITS = (
     Limit.OXYGEN_INSIDE,
     Limit.OXYGEN_INGRESS,
@@ -59,8 +47,10 @@ LIMITS = (
     Limit.SLOW_CHANGE,
     Limit.MOISTURE_GAIN,
     Limit.OPENED,
+    Limit.REFRIGERATOR,
+    Limit.FREEZER_QUALITY,
 )
-INSIDE, INGRESS, SPENT, RATE, AIR, SLOW, MOISTURE, OPENED = range(len(LIMITS))
+INSIDE, INGRESS, SPENT, RATE, AIR, SLOW, MOISTURE, OPENED, COLD, FROZEN = range(len(LIMITS))
 
 
 class Lot(NamedTuple, Generic[N]):
@@ -69,6 +59,7 @@ class Lot(NamedTuple, Generic[N]):
     class_row: N
     kind_row: N
     isotherm_row: N
+    monolayer: N
     c: N
     k: N
     water: N
@@ -124,6 +115,7 @@ def lot_of(keeping: Keeping) -> Lot[float]:
         CLASS_ROW[keeping.food_class],
         KIND_ROW[keeping.packaging],
         ISOTHERMS.index(isotherm),
+        isotherm.monolayer.value,
         isotherm.c.value,
         isotherm.k.value,
         composition.water,
@@ -164,34 +156,6 @@ def place_of(keeping: Keeping, stay: Stay) -> Place[float]:
     )
 
 
-def gain_days(keeping: Keeping, stay: Stay, water_rate: float = 1.0) -> float:
-    """Time until moisture through the film reaches the limit of crisp or leathery food.
-
-        t = fat-free dry mass · I / (k · A · p₀(T)),  k = WVTR/(0.90 · p₀(38 °C))
-
-    Args:
-        keeping: the lot. stay: its temperature and humidity outside.
-        water_rate: transmission of the film, g/(m² d) at 38 °C and 90 % humidity, > 0.
-    Returns:
-        Days; LONGEST_D where the air outside is too dry to reach the limit.
-    Source: Taoukis, El Meskine and Labuza 1988 (abstract), with sorption.gain_integral for I.
-    Validity: the film, not the food, holds the water up; the isotherm at room temperature.
-    """
-    composition = keeping.composition
-    isotherm = isotherm_of(keeping.food_class)
-    limit = (CRISP if keeping.is_crisp else LEATHERY).value
-    humidity = min(stay.relative_humidity, isotherm.highest_activity)
-    if humidity <= limit + 1e-6:
-        return LONGEST_D
-    constants = isotherm.monolayer.value, isotherm.c.value, isotherm.k.value
-    start = gab_activity(fat_free_moisture_db(composition), *constants)
-    integral = gain_integral(min(start, limit - LAST_STEP.value), limit, humidity, isotherm)
-    solids_g = keeping.net_mass_kg * 1000 * composition.solids * (1 - composition.fat_db)
-    permeance = water_rate / (WVTR_HUMIDITY * saturation_pressure_pa(WVTR_C))
-    pressure = saturation_pressure_pa(max(stay.temp_c, FLOOR_C))
-    return min(solids_g * integral / (permeance * keeping.size[1] * pressure), LONGEST_D)
-
-
 class Modes(NamedTuple):
     """Life of every mode at one stay, in days, and what holds the oxidation up."""
 
@@ -204,6 +168,7 @@ class Modes(NamedTuple):
     rate: "Floats"
     uptake: "Floats"  # of the packet in air, mL O₂/d
     ingress: "Floats"  # mL O₂/d
+    table: "Floats | float"  # what dried meat keeps in the cold by publication; 0 where warm
 
 
 class Block:
@@ -224,10 +189,12 @@ class Block:
         driest, wettest = u.water
         water = lots.water + lots.water_below * driest + lots.water_above * wettest
         water = np.clip(water, 1e-4, 0.95)
-        layers = u.monolayer[isotherms] * (lots.fat_free_share * (1 - water) / water)
+        dryness = lots.fat_free_share * (1 - water) / water  # 1 / moisture
+        layers = u.monolayer[isotherms] * dryness
         self.activity = np.minimum(activity_at(layers, lots.c, lots.k), 1.0)
-        appetite = lots.fat * oxidation.activity_factor(self.activity)
-        appetite += u.pigment * lots.has_pigment
+        typical = np.minimum(activity_at(lots.monolayer * dryness, lots.c, lots.k), 1.0)
+        appetite = lots.fat * oxidation.activity_factor(typical)
+        appetite += u.pigment * lots.has_pigment + TRACE_OF_FAT
         self.appetite = u.rate * u.species[classes] * (appetite * lots.mass_g)
         produce = lots.is_produce > 0
         self.fresh = np.where(produce, u.produce_tolerance, u.tolerance) * lots.mass_g
@@ -239,11 +206,11 @@ class Block:
         self.film = lots.film * u.oxygen_rate[self.kinds]
         self.fat_share = slow.fat_share(lots.fat_db, u.fat_reference) * u.slow_days
 
-    def modes(self, place: "Place[Floats]") -> Modes:
+    def modes(self, place: "Place[Floats]", table: "Floats | float" = 0.0) -> Modes:
         """Every mode as if the lots stayed at one place for good.
 
         Args:
-            place: columns, one row for each lot.
+            place: columns, one row for each lot. table: days that no mode falls below.
         Returns:
             Modes.
         """
@@ -267,16 +234,18 @@ class Block:
             self.fat_share, u.log_slow_q10, temp_c, self.activity, u.per_activity
         )
         moisture = place.gain_days / u.water_rate[self.kinds]
+        least = np.maximum(table, SHORTEST_D)
         return Modes(
-            np.minimum(absorber + np.maximum(supply, rate), LONGEST_D),
-            np.minimum(slow_days, LONGEST_D),
-            np.minimum(moisture, LONGEST_D),
-            np.minimum(self.tolerance / uptake, LONGEST_D),
+            np.clip(absorber + np.maximum(supply, rate), least, LONGEST_D),
+            np.clip(slow_days, least, LONGEST_D),
+            np.clip(moisture, least, LONGEST_D),
+            np.clip(self.tolerance / uptake, least, LONGEST_D),
             absorber,
             supply,
             rate,
             uptake,
             ingress,
+            table,
         )
 
     def temperature(self, place: "Place[Floats]") -> "Floats":
@@ -319,9 +288,7 @@ def ends(keepings: Sequence[Keeping], unknowns: Unknowns) -> tuple["Floats", "ND
     import numpy as np
 
     block = Block(keepings, unknowns)
-    places = columns_of(keepings, [k.history for k in keepings])
-    stays = [block.modes(place) for place in places]
-    starts = [place.start_day for place in places]
+    stays, starts = _life(block, [k.history for k in keepings])
     end = end_day(starts, [m.oxidation for m in stays], 0.0)
     code = _oxidation_code(block, stays[-1])
     rivals = [
@@ -329,11 +296,49 @@ def ends(keepings: Sequence[Keeping], unknowns: Unknowns) -> tuple["Floats", "ND
         (MOISTURE, end_day(starts, [m.moisture for m in stays], 0.0)),
     ]
     if keepings[0].opened_day is not None:
-        rivals.append((OPENED, _opened_end(block)))
+        opened, since_open = _life(block, [opened_history(k) for k in keepings])
+        rivals.append((OPENED, end_day(since_open, [m.open_air for m in opened], 0.0)))
     for limit, day in rivals:
         earlier = day < end
         end, code = np.where(earlier, day, end), np.where(earlier, np.int8(limit), code)
-    return end, code
+    return end, _by_table(keepings, stays[-1], code)
+
+
+def _life(block: Block, histories: Sequence[Sequence[Stay]]) -> tuple[list[Modes], "list[Floats]"]:
+    """The modes at each stay of these histories, and the days on which the stays begin."""
+    places = columns_of(block.keepings, histories)
+    modes = []
+    for i, place in enumerate(places):
+        tables = _tables(block.keepings, [stays[i] for stays in histories])
+        modes.append(block.modes(place, tables))
+    return modes, [place.start_day for place in places]
+
+
+def _tables(keepings: Sequence[Keeping], stays: Sequence[Stay]) -> "Floats | float":
+    """What dried meat keeps in the cold by publication: drier food keeps no less."""
+    import numpy as np
+
+    if all(stay.condition is Condition.WARM for stay in stays):
+        return 0.0
+    warm = np.zeros(COUNT)
+    rows = []
+    for keeping, stay in zip(keepings, stays, strict=True):
+        life = cold_life(keeping, state_of(keeping), stay)
+        rows.append(warm if life is None else life)
+    return np.array(rows)
+
+
+def _by_table(keepings: Sequence[Keeping], last: Modes, code: "NDArray[int8]") -> "NDArray[int8]":
+    """Name the table where it, and not the model, sets the end at the last place."""
+    import numpy as np
+
+    if isinstance(last.table, float):
+        return code
+    frozen = [keeping.history[-1].condition is Condition.FROZEN for keeping in keepings]
+    cold = np.where(np.array(frozen)[:, None], np.int8(FROZEN), np.int8(COLD))
+    shortest = np.minimum(np.minimum(last.oxidation, last.slow_change), last.moisture)
+    named: NDArray[int8] = np.where((last.table > 0) & (shortest <= last.table), cold, code)
+    return named
 
 
 def opened_history(keeping: Keeping) -> tuple[Stay, ...]:
@@ -347,21 +352,15 @@ def opened_history(keeping: Keeping) -> tuple[Stay, ...]:
     return () if keeping.opened_day is None else since(keeping.history, keeping.opened_day)
 
 
-def _opened_end(block: Block) -> "Floats":
-    """From the day of opening on, food keeps as in open air."""
-    places = columns_of(block.keepings, [opened_history(k) for k in block.keepings])
-    lives = [block.modes(place).open_air for place in places]
-    return end_day([place.start_day for place in places], lives, 0.0)
-
-
 def _oxidation_code(block: Block, modes: Modes) -> "NDArray[int8]":
-    """What the oxidation waits for, at the last place."""
+    """What the oxidation waits for at the last place: absorber, package, or nothing but time."""
     import numpy as np
 
     produce = block.lots.is_produce > 0
     own_rate = np.where(produce, np.int8(AIR), np.int8(RATE))
     inside = np.where(produce, np.int8(AIR), np.int8(INSIDE))
-    waiting = np.where(modes.supply >= modes.rate, np.int8(INGRESS), own_rate)
+    as_in_air = np.maximum(modes.supply, modes.rate) < AS_IN_AIR * modes.open_air
+    waiting = np.where(as_in_air, own_rate, np.int8(INGRESS))
     spent = modes.absorber > np.maximum(modes.supply, modes.rate)
     waiting = np.where(spent, np.int8(SPENT), waiting)
     code: NDArray[int8] = np.where(block.residual >= block.tolerance, inside, waiting)

@@ -35,7 +35,6 @@ COLDEST_C, WARMEST_FROZEN_C, WARMEST_CHILLED_C = -40.0, -5.0, 5.0
 HOURS_WARM = Sourced(
     2.0, "h", Evidence.SECOND_HAND, FOODSAFETY_COLD, note="a perishable food out of the cold"
 )
-JERKY_WARM = Sourced(14.0, "d", Evidence.READ, WYOMING_JERKY, note="about two weeks, sealed")
 
 
 @dataclass(frozen=True, slots=True)

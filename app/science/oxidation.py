@@ -85,6 +85,9 @@ PIGMENT_FAT = Sourced(0.09, "kg fat per kg", Evidence.JUDGEMENT, note="fat of th
 NEGLIGIBLE_FAT = Sourced(
     0.02, "kg fat per kg dry matter", Evidence.JUDGEMENT, note="produce: in its published air life"
 )
+OPTIMUM_LEAN = Sourced(
+    0.20, "water activity", Evidence.JUDGEMENT, note="drier lean produce gains nothing"
+)
 FRUIT_AIR_LIFE = Sourced(
     259.0, "d at 21 °C", Evidence.DERIVED, NCHFP_DRIED, 130.0, 389.0, "1 year at 60 °F, half at 80"
 )
@@ -143,6 +146,18 @@ def air_life(food_class: FoodClass) -> Sourced:
     Source: NCHFP (read in a copy), brought to 21 °C by its own two temperatures.
     """
     return FRUIT_AIR_LIFE if food_class is FoodClass.FRUIT else VEGETABLE_AIR_LIFE
+
+
+def optimum_activity(food_class: FoodClass, fat_db: float) -> Sourced:
+    """The water activity below which drying further gains no time.
+
+    Args:
+        food_class: any. fat_db: kg fat per kg dry matter.
+    Returns:
+        Sourced water activity: that of slowest oxidation where fat matters, else OPTIMUM_LEAN.
+    """
+    lean_plant = not food_class.is_animal and fat_db <= NEGLIGIBLE_FAT.value
+    return OPTIMUM_LEAN if lean_plant else SLOWEST_OXIDATION
 
 
 def peroxide_oxygen_ml(peroxide_value: float, fat_kg: float) -> float:

@@ -9,6 +9,8 @@ if TYPE_CHECKING:
     from app.science.draws import Numbers
 
 YEAR_D = 365.25
+SHORTEST_D, LONGEST_D = 1e-3, 1e8  # stand for "at once" and "never", and keep the sums finite
+FLOOR_C = 0.0  # dry food gets no credit for colder: the laws are not extrapolated into the frost
 LIFE = Sourced(
     20.0,
     "years at 21 °C",

@@ -87,7 +87,6 @@ SLOWEST_OXIDATION = Sourced(
     NELSON_LABUZA_1992,
     note="middle of the band in which fat oxidises slowest; the number is our reading",
 )
-OPTIMUM_DRY = Sourced(0.20, "", Evidence.JUDGEMENT, note="drier than this gains produce nothing")
 
 
 def isotherm_of(food_class: FoodClass) -> Isotherm:
@@ -228,17 +227,6 @@ def equilibrium_water_fraction(food_class: FoodClass, activity: float, fat_db: f
     moisture = gab_moisture(activity, isotherm.monolayer.value, isotherm.c.value, isotherm.k.value)
     per_dry_matter = moisture * (1 - fat_db)
     return per_dry_matter / (1 + per_dry_matter)
-
-
-def optimum_activity(food_class: FoodClass) -> Sourced:
-    """The water activity below which drying further gains no time.
-
-    Args:
-        food_class: animal foods go rancid faster when drier still; produce merely gains nothing.
-    Returns:
-        Sourced water activity.
-    """
-    return SLOWEST_OXIDATION if food_class.is_animal else OPTIMUM_DRY
 
 
 def gain_integral(start: float, end: float, humidity: float, isotherm: Isotherm) -> float:

@@ -26,9 +26,10 @@ from app.science.keeping import (
     window_of,
 )
 from app.science.moist import moist_window
+from app.science.oxidation import optimum_activity
 from app.science.oxygen import absorber_needed_ml
 from app.science.packaging import PackagingKind
-from app.science.sorption import equilibrium_water_fraction, optimum_activity
+from app.science.sorption import equilibrium_water_fraction
 
 if TYPE_CHECKING:
     from numpy import int8
@@ -211,8 +212,8 @@ def _cooler(keeping: Keeping) -> Keeping | None:
 
 def _drier(keeping: Keeping) -> Keeping | None:
     """Dried to the water activity below which drying further gains nothing."""
-    optimum = optimum_activity(keeping.food_class).value
     composition = keeping.composition
+    optimum = optimum_activity(keeping.food_class, composition.fat_db).value
     water = equilibrium_water_fraction(keeping.food_class, optimum, composition.fat_db)
     if water >= keeping.wettest:
         return None

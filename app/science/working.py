@@ -7,7 +7,8 @@ comes from the draws, so its median lies somewhat below the earliest of these.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from app.science import dried, frozen, oxidation, oxygen, slow, sorption, unknowns
+from app.science import dried, frozen, moisture, oxidation, oxygen, slow, sorption, unknowns
+from app.science.history import Condition
 from app.science.keeping import Keeping, NoWindow, dryness, state_of
 from app.science.packaging import PACKAGINGS
 from app.science.sources import Sourced
@@ -102,6 +103,7 @@ def _dry_steps(keeping: Keeping) -> tuple[Step, ...]:
         *_oxygen_steps(keeping, block),
         *_oxidation_steps(keeping, block, modes),
         *_other_steps(keeping, modes),
+        *(_moist_steps(keeping) if keeping.history[-1].condition is not Condition.WARM else ()),
     )
 
 
@@ -179,7 +181,7 @@ def _oxidation_steps(keeping: Keeping, block: dried.Block, modes: dried.Modes) -
 
 def _other_steps(keeping: Keeping, modes: dried.Modes) -> tuple[Step, ...]:
     fatty = (slow.FAT_REFERENCE,) if keeping.food_class.is_animal else ()
-    limit = dried.CRISP if keeping.is_crisp else dried.LEATHERY
+    limit = moisture.CRISP if keeping.is_crisp else moisture.LEATHERY
     film = PACKAGINGS[keeping.packaging].water_rate
     return (
         Step("slow change without oxygen", "", _number(modes.slow_change), "d",

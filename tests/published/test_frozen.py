@@ -5,7 +5,6 @@ import pytest
 from app.science.classes import FoodClass, Form
 from app.science.frozen import (
     GAME_CAP,
-    JERKY_WARM,
     MONTH_D,
     Q10,
     State,
@@ -113,7 +112,6 @@ def test_a_colder_freezer_gains_what_the_trade_manual_says(ratio, where):
     [
         (GAME_CAP.span[0], Published(10, 0, ROE, "store no more than 10-12 months", EXACT)),
         (GAME_CAP.span[1], Published(12, 0, ROE, "store no more than 10-12 months", EXACT)),
-        (JERKY_WARM.value, Published(14, 0, WYOMING, "about two weeks sealed", EXACT)),
     ],
 )
 def test_single_published_limits_are_kept(value, published):
