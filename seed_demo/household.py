@@ -19,6 +19,7 @@ DEHYDRATOR = "Box dehydrator"
 QUART_POUCH = "Foil-laminate pouch, quart"
 PINT_POUCH = "Foil-laminate pouch, pint"
 VACUUM_BAG = "Vacuum bag, quart"
+LARGE_VACUUM_BAG = "Vacuum bag, 3 l"
 JAR = "Glass jar, 1 l"
 HALF_JAR = "Glass jar, half a litre"
 ZIP_BAG = "Zip bag"
@@ -63,6 +64,7 @@ PACKAGINGS = (
     PackagingIn(QUART_POUCH, PackagingKind.FOIL_POUCH, 946.0),
     PackagingIn(PINT_POUCH, PackagingKind.FOIL_POUCH, 473.0),
     PackagingIn(VACUUM_BAG, PackagingKind.VACUUM_BAG, 946.0),
+    PackagingIn(LARGE_VACUUM_BAG, PackagingKind.VACUUM_BAG, 3000.0),
     PackagingIn(JAR, PackagingKind.GLASS_JAR, 1000.0),
     PackagingIn(HALF_JAR, PackagingKind.GLASS_JAR, 500.0),
     PackagingIn(ZIP_BAG, PackagingKind.ZIP_BAG, 2000.0),

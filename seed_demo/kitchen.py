@@ -15,11 +15,12 @@ from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import Pack, pack
 from app.science.packaging import PackagingKind
 from seed_demo.at_work import GRAM
-from seed_demo.household import BENCH, BOWLS_G, FREEZER, VACUUM_BAG
+from seed_demo.household import BENCH, BOWLS_G, FREEZER, LARGE_VACUUM_BAG, VACUUM_BAG
 from seed_demo.larder import Fare
 from seed_demo.stove import Stove
 
 _FULL_BOWL_G = 2200  # what fits into a bowl and, with it, on a 3 kg scale
+_FULL_QUART_G = 850  # moist food that a quart vacuum bag still closes over
 _EDGE_SUCTION = 0.3  # of the air is left in a bag by the household's vacuum sealer
 
 
@@ -124,8 +125,9 @@ class Kitchen(Stove):
     def bag_for_freezer(self, handle: str, count: int, *, into: str | None = None) -> Posted:
         """All of it into vacuum bags and the freezer."""
         nets_g = self.equal_parts(handle, count, tolerance_g=9)
+        bag = VACUUM_BAG if max(nets_g) <= _FULL_QUART_G else LARGE_VACUUM_BAG
         return self.pack(
-            handle, VACUUM_BAG, nets_g, FREEZER, into=into, pressure=_EDGE_SUCTION, checked=True
+            handle, bag, nets_g, FREEZER, into=into, pressure=_EDGE_SUCTION, checked=True
         )
 
     def move(
