@@ -10,7 +10,7 @@ from sqlalchemy import CompoundSelect, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound
-from app.ledger.models import Entry, Operation, Stock
+from app.ledger.models import Entry, Estimate, Operation, Stock
 from app.ledger.words import OperationKind
 
 _ROW_NUMBER = re.compile(r"[0-9]{1,18}")  # as many digits as a row number of the file can have
@@ -72,7 +72,7 @@ def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
         mass_mg = (row.mass_mg if row else 0) + delta_mg
         if mass_mg == 0:
             if row is not None:
-                session.delete(row)
+                _remove(session, row)
             continue
         if row is None:
             row = Stock(lot_id=ref.lot_id, place_id=ref.place_id, package_id=ref.package_id)
@@ -82,6 +82,14 @@ def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
         rows.append(row)
     session.flush()
     return rows
+
+
+def _remove(session: Session, row: Stock) -> None:
+    """Take a row away with its window: SQLite gives its number to the next row of stock."""
+    kept = session.get(Estimate, row.id)
+    if kept is not None:
+        session.delete(kept)
+    session.delete(row)
 
 
 def opened_on(session: Session, package_id: int | None) -> date | None:
@@ -112,7 +120,7 @@ def sums_of_entries(session: Session) -> dict[StockRef, int]:
 def rebuild(session: Session) -> Sequence[Stock]:
     """Throw the stock table away and make it again from the entries."""
     for row in session.scalars(select(Stock)).all():
-        session.delete(row)
+        _remove(session, row)
     session.flush()
     for ref, mass_mg in sums_of_entries(session).items():
         session.add(

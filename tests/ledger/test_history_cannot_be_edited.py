@@ -1,0 +1,166 @@
+"""The data file itself refuses to change history, whoever asks."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from app.ledger.book import Book
+from app.ledger.models import Base
+from migrations.triggers import HISTORY_0001
+from tests.ledger.kitchen import write_evening
+
+# What may change: how the kitchen is furnished, and what can be rebuilt from the history.
+MAY_CHANGE = {"household", "person", "place", "bowl", "packaging", "absorber", "stock", "estimate"}
+FILLED_BY_HAND = (
+    "INSERT INTO posting_key VALUES ('key', '/lots/7K3MC', '2025-11-07T18:00:00.000Z')",
+    "INSERT INTO label_print (lot_id, printed_on, window_words) VALUES (1, '2025-11-07', 'soon')",
+)
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A ledger with a row in every table of history."""
+    path = tmp_path_factory.mktemp("history") / "stillroom.db"
+    write_evening(path)
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        for statement in FILLED_BY_HAND:
+            connection.execute(statement)
+    return path
+
+
+@pytest.fixture
+def history(written: Path) -> Iterator[Session]:
+    """A writing transaction on it, as the ledger opens one; rolled back."""
+    book = Book(written)
+    with book._write() as session:
+        yield session
+        session.rollback()
+    book.close()
+
+
+def test_every_table_is_history_or_may_change() -> None:
+    assert set(HISTORY_0001) == set(Base.metadata.tables) - MAY_CHANGE
+
+
+@pytest.mark.parametrize("table", HISTORY_0001)
+def test_no_row_of_history_is_changed_deleted_or_replaced(history: Session, table: str) -> None:
+    before = history.execute(text(f"SELECT * FROM {table}")).all()
+    assert before, f"{table} is empty, so nothing would be tried"
+    column = list(Base.metadata.tables[table].columns)[-1].name
+    for statement in (
+        f"UPDATE {table} SET {column} = {column}",
+        f"DELETE FROM {table}",
+        f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}",
+        f"REPLACE INTO {table} SELECT * FROM {table}",
+    ):
+        with pytest.raises(IntegrityError) as caught, history.begin_nested():
+            history.execute(text(statement))
+        said = str(caught.value.orig)
+        assert "append-only" in said or "already balanced" in said, statement
+    assert history.execute(text(f"SELECT * FROM {table}")).all() == before
+
+
+@pytest.mark.parametrize("table", HISTORY_0001)
+def test_another_program_without_our_pragmas_can_neither_edit_nor_delete(
+    written: Path, table: str
+) -> None:
+    with closing(sqlite3.connect(written)) as connection:
+        for statement in (
+            f"UPDATE {table} SET rowid = rowid",
+            f"DELETE FROM {table}",
+        ):
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                connection.execute(statement)
+
+
+NEW_OPERATION = (
+    "INSERT INTO operation (id, kind, done_on, recorded_at, note, method) "
+    "VALUES (99, 'trim', '2025-11-08', '2025-11-08T18:00:00.000Z', '', '')"
+)
+ENTRY = "INSERT INTO entry (operation_id, lot_id, place_id, mass_mg) VALUES (99, 1, 2, {})"
+LOSS = "INSERT INTO loss (operation_id, kind, mass_mg, words) VALUES (99, 'trim', {}, '')"
+ADDITION = "INSERT INTO addition (operation_id, kind, mass_mg, words) VALUES (99, 'water', {}, '')"
+BALANCE = "INSERT INTO balance VALUES (99, {}, {}, {}, {})"
+
+
+def run(session: Session, *statements: str) -> None:
+    for statement in statements:
+        session.execute(text(statement))
+
+
+def test_an_operation_that_adds_up_can_be_closed(history: Session) -> None:
+    run(history, NEW_OPERATION, ENTRY.format(-100), ENTRY.format(90), LOSS.format(10))
+    run(history, BALANCE.format(100, 0, 90, 10))
+
+
+def test_a_balance_row_that_does_not_conserve_mass_is_refused(history: Session) -> None:
+    run(history, NEW_OPERATION, ENTRY.format(-100), ENTRY.format(90))
+    with pytest.raises(IntegrityError, match="ck_balance_conserved"):
+        run(history, BALANCE.format(100, 0, 90, 0))
+
+
+@pytest.mark.parametrize(
+    "figures", [(101, 0, 90, 11), (100, 1, 91, 10), (90, 0, 80, 10), (100, 0, 100, 0)]
+)
+def test_a_balance_row_that_differs_from_its_lines_is_refused(
+    history: Session, figures: tuple[int, ...]
+) -> None:
+    run(history, NEW_OPERATION, ENTRY.format(-100), ENTRY.format(90), LOSS.format(10))
+    with pytest.raises(IntegrityError, match="balance differs from its lines"):
+        run(history, BALANCE.format(*figures))
+
+
+@pytest.mark.parametrize("line", [ENTRY.format(5), LOSS.format(5), ADDITION.format(5)])
+def test_nothing_is_added_to_an_operation_that_was_closed(history: Session, line: str) -> None:
+    run(
+        history,
+        NEW_OPERATION,
+        ENTRY.format(-100),
+        ENTRY.format(100),
+        BALANCE.format(100, 0, 100, 0),
+    )
+    with pytest.raises(IntegrityError, match="already balanced"):
+        run(history, line)
+
+
+@pytest.mark.parametrize(
+    ("statement", "constraint"),
+    [
+        (ENTRY.format(0), "ck_entry_mass"),
+        (LOSS.format(0), "ck_loss_mass"),
+        (LOSS.format(-5), "ck_loss_mass"),
+        (LOSS.format(5).replace("'trim'", "'stolen'"), "ck_loss_kind_known"),
+        (ADDITION.format(-5), "ck_addition_mass"),
+        (ENTRY.format("'much'"), "cannot store TEXT value in INTEGER column"),
+        (ENTRY.format(5).replace("99, 1, 2", "99, 999, 2"), "FOREIGN KEY"),
+        ("UPDATE stock SET mass_mg = 0", "ck_stock_mass"),
+        (
+            "INSERT INTO household SELECT 2, name, units, altitude_m, time_zone, rule_set, "
+            "scale_step_mg, label_width_mm, label_height_mm, label_printer_dpi, created_at "
+            "FROM household",
+            "ck_household_only_one",
+        ),
+    ],
+)
+def test_a_row_that_makes_no_sense_is_refused(
+    history: Session, statement: str, constraint: str
+) -> None:
+    run(history, NEW_OPERATION)
+    with pytest.raises(IntegrityError, match=constraint):
+        run(history, statement)
+
+
+def test_an_operation_is_taken_back_once_at_most(history: Session) -> None:
+    with pytest.raises(IntegrityError, match=r"operation\.reverses_id"):
+        run(
+            history,
+            "INSERT INTO operation (kind, done_on, recorded_at, note, method, reverses_id) "
+            "SELECT kind, done_on, recorded_at, note, method, reverses_id FROM operation "
+            "WHERE reverses_id IS NOT NULL",
+        )

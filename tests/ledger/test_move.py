@@ -1,0 +1,111 @@
+"""Move: the same food at another place."""
+
+from datetime import date, timedelta
+
+import pytest
+from sqlalchemy.orm import Session
+
+from app.ledger.operations.move import Move, move
+from app.ledger.operations.thaw import Thaw, thaw
+from app.ledger.stock import StockRef
+from app.science.safety.thawing import ThawWay
+from tests.builders import (
+    FREEZE_DRYER,
+    FREEZER,
+    FRIDGE,
+    PANTRY,
+    TODAY,
+    G,
+    do,
+    estimate_of,
+    made,
+    mass_of,
+    on_hand,
+    pouches,
+    refusal,
+    refused_kinds,
+    take_in,
+)
+
+
+def test_moving_part_of_a_lot_leaves_the_rest(session: Session) -> None:
+    ref = take_in(session, place=FRIDGE)
+    posted = do(session, move, Move((ref,), FREEZER, TODAY, mass_mg=400 * G))
+    assert posted.lot_ids == ()
+    assert on_hand(session, ref) == 600 * G
+    assert on_hand(session, StockRef(ref.lot_id, FREEZER)) == 400 * G
+
+
+def test_several_packages_move_together(session: Session) -> None:
+    before = pouches(session, 80, 82, 79)
+    do(session, move, Move(tuple(before[:2]), FREEZER, TODAY + timedelta(days=1)))
+    after = [StockRef(r.lot_id, FREEZER, r.package_id) for r in before[:2]]
+    assert mass_of(session, before) == 79 * G
+    assert [on_hand(session, ref) for ref in after] == [80 * G, 82 * G]
+
+
+def test_a_colder_place_lengthens_the_window(session: Session) -> None:
+    one, two, _ = pouches(session)
+    before = estimate_of(session, one)
+    assert before is not None
+    early = before.central
+    do(session, move, Move((two,), FREEZER, TODAY + timedelta(days=1)))
+    after = estimate_of(session, StockRef(two.lot_id, FREEZER, two.package_id))
+    assert after is not None
+    assert after.central is not None
+    assert early is not None
+    assert after.central > early
+
+
+def test_going_there_and_back_keeps_the_day_the_window_began(session: Session) -> None:
+    taken_in = date(2025, 8, 1)
+    ref = take_in(session, place=FREEZER, on=taken_in)
+    there = StockRef(ref.lot_id, FRIDGE)
+    do(session, move, Move((ref,), FRIDGE, date(2025, 9, 1)))
+    do(session, move, Move((there,), FREEZER, date(2025, 9, 2)))
+    kept = estimate_of(session, ref)
+    assert kept is not None
+    assert kept.start == taken_in
+
+
+@pytest.mark.parametrize(
+    ("place", "mass_g", "field", "kind"),
+    [
+        (FREEZE_DRYER, None, "place_id", "wrong_place"),
+        (FRIDGE, None, "place_id", "nothing_to_do"),
+        (99, None, "place_id", "unknown_place"),
+        (FREEZER, 1001, "mass_mg", "not_on_hand"),
+    ],
+)
+def test_what_cannot_be_is_refused(
+    session: Session, place: int, mass_g: int | None, field: str, kind: str
+) -> None:
+    ref = take_in(session, place=FRIDGE)
+    mass_mg = None if mass_g is None else mass_g * G
+    problem = refusal(session, move, Move((ref,), place, TODAY, mass_mg=mass_mg))
+    assert (problem.field, problem.kind) == (field, kind)
+
+
+def test_moving_nothing_is_refused(session: Session) -> None:
+    assert refusal(session, move, Move((), FREEZER, TODAY)).field == "refs"
+    ref = take_in(session, place=FRIDGE)
+    assert "not_positive" in refused_kinds(session, move, Move((ref,), FREEZER, TODAY, mass_mg=0))
+    gone = Move((StockRef(ref.lot_id, PANTRY),), FREEZER, TODAY)
+    assert refusal(session, move, gone).kind == "not_on_hand"
+
+
+def test_the_same_row_named_twice_is_not_moved_twice(session: Session) -> None:
+    ref = take_in(session, place=FRIDGE)
+    assert refusal(session, move, Move((ref, ref), FREEZER, TODAY)).kind == "not_on_hand"
+
+
+def test_what_thawed_in_cold_water_is_not_frozen_again_raw(session: Session) -> None:
+    for way, refused in ((ThawWay.COLD_WATER, True), (ThawWay.REFRIGERATOR, False)):
+        frozen = take_in(session, place=FREEZER)
+        request = Thaw(frozen, 1000 * G, way, FRIDGE, TODAY, reason="cooked at once")
+        thawed = made(do(session, thaw, request), FRIDGE)
+        back = Move((thawed,), FREEZER, TODAY, reason="thawed overnight in the fridge")
+        if refused:
+            assert "gate" in refused_kinds(session, move, back)
+        else:
+            do(session, move, back)
