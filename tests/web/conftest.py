@@ -6,9 +6,11 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from flask import Flask
+from jinja2 import FileSystemBytecodeCache
 from sqlalchemy import func, select
 
 from app.ledger.book import Book
@@ -46,16 +48,26 @@ def clock() -> HandClock:
     return HandClock(builders.evening(builders.TODAY))
 
 
+@pytest.fixture(scope="session")
+def templates(tmp_path_factory: pytest.TempPathFactory) -> FileSystemBytecodeCache:
+    """Compiled once for all tests: that takes longer than most of what they do."""
+    return FileSystemBytecodeCache(str(tmp_path_factory.mktemp("templates")))
+
+
 @pytest.fixture
-def app(furnished_file: Path, tmp_path: Path, clock: HandClock) -> Iterator[Flask]:
+def app(
+    furnished_file: Path, tmp_path: Path, clock: HandClock, templates: FileSystemBytecodeCache
+) -> Iterator[Flask]:
     """The application of the household of the builders, without food; CSRF is on."""
-    yield from _served(furnished_file, tmp_path, clock)
+    yield from _served(furnished_file, tmp_path, clock, templates)
 
 
 @pytest.fixture
-def new_app(empty_file: Path, tmp_path: Path, clock: HandClock) -> Iterator[Flask]:
+def new_app(
+    empty_file: Path, tmp_path: Path, clock: HandClock, templates: FileSystemBytecodeCache
+) -> Iterator[Flask]:
     """The application before the first-run page was filled in."""
-    yield from _served(empty_file, tmp_path / "new", clock)
+    yield from _served(empty_file, tmp_path / "new", clock, templates)
 
 
 @pytest.fixture
@@ -63,6 +75,17 @@ def book(app: Flask) -> Book:
     """The ledger that the application serves."""
     found: Book = app.extensions["stillroom.book"]
     return found
+
+
+@pytest.fixture
+def given(book: Book) -> Callable[..., Any]:
+    """Food that is there already: given(builders.take_in, mass_g=500)."""
+
+    def put(build: Callable[..., Any], *args: Any, **changes: Any) -> Any:
+        with book.writing() as session:
+            return build(session, *args, **changes)
+
+    return put
 
 
 @pytest.fixture
@@ -92,15 +115,18 @@ def everything(book: Book) -> dict[str, object]:
             for table in Base.metadata.sorted_tables
         }
         stock = select(Stock.lot_id, Stock.package_id, Stock.place_id, Stock.mass_mg)
-        found["on hand"] = sorted(map(str, session.execute(stock).tuples()))
+        found["on hand"] = sorted(map(str, session.execute(stock)))
         return found
 
 
-def _served(source: Path, folder: Path, clock: HandClock) -> Iterator[Flask]:
+def _served(
+    source: Path, folder: Path, clock: HandClock, templates: FileSystemBytecodeCache
+) -> Iterator[Flask]:
     folder.mkdir(exist_ok=True)
     settings = Settings(folder)
     shutil.copy(source, settings.data_file)
     app = create_app(settings, clock)
     app.testing = True
+    app.jinja_env.bytecode_cache = templates
     yield app
     app.extensions["stillroom.book"].close()

@@ -81,7 +81,7 @@ class _Reader(HTMLParser):
             self._put(self._select.name, self._select.first if chosen is None else chosen)
             self._select = None
         elif tag == "textarea" and self._area is not None:
-            self._put(self._area[0], "".join(self._area[1]).removeprefix("\n"))
+            self._put(self._area[0], re.sub(r"\A\r?\n", "", "".join(self._area[1])))
             self._area = None
 
     def handle_data(self, data: str) -> None:
