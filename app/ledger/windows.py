@@ -235,7 +235,7 @@ def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> Non
 
 
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:
-    """Share of its quality that this food has used by a day; 0 is fresh, 1 the central estimate.
+    """Share of its quality that this food has used by a day; 0 is fresh, 1 is used up.
 
     It is computed anew, as what is written into history must not depend on the cache. A
     refrigerator limit is about safety, not about ageing, so it adds nothing; nor does a dryer.
@@ -255,4 +255,5 @@ def share_used(session: Session, ref: StockRef, *, on: date) -> float:
         return lot.share_used
     elapsed_days = max((on - stays[0].on).days, 0)
     rest = max(1.0 - lot.share_used, 0.0)
-    return lot.share_used + rest * elapsed_days / max(answer.central_days, 1.0)
+    used = lot.share_used + rest * elapsed_days / max(answer.central_days, 1.0)
+    return min(used, 1.0)  # the tables say when quality is used up, and nothing of what follows

@@ -8,11 +8,13 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg, to_mg
+from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import fat_source_to_add
+from app.science.classes import FoodClass
 from app.science.composition import Composition, mix
 from app.science.errors import Impossible
 
@@ -50,6 +52,7 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
         lot,
         request.done_on,
         name=request.name,
+        food_class=_class(lot, other),
         composition=mix(
             [
                 (composition_of(lot), to_kg(request.mass_mg)),
@@ -98,3 +101,11 @@ def fat_needed_mg(
         raise refuse(
             "target_fat", ProblemKind.IMPOSSIBLE, low=min(lean.fat, fatty.fat), high=fatty.fat
         ) from error
+
+
+def _class(lot: Lot, other: Lot) -> FoodClass:
+    """Fat or pantry goods leave a food what it is; two foods of different class are a dish."""
+    worked_in = FoodClass(other.food_class)
+    if worked_in in (FoodClass.FAT, FoodClass.PANTRY) or worked_in == lot.food_class:
+        return FoodClass(lot.food_class)
+    return FoodClass.DISH

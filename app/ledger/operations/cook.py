@@ -63,6 +63,7 @@ class Cook:
     water_mg: int = 0
     centre: Centre | None = None
     rest_minutes: float = 0.0
+    name: str = ""  # a stew has another name than its meat; empty: as before
     note: str = ""
     reason: str = ""
 
@@ -86,6 +87,7 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
     new = made_from(
         lot,
         request.done_on,
+        name=request.name or lot.name,
         composition=_cooked_composition(lot, request, evaporated_mg),
         treatments=frozenset({Treatment.COOKED} if done else ()),
         clears_raw=lot.is_raw and done,

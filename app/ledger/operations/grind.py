@@ -10,7 +10,7 @@ from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
+from app.ledger.windows import composition_of, treatments_of
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import Form, Treatment
 from app.science.composition import mix
@@ -55,7 +55,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         heaviest,
         request.done_on,
         name=request.name,
-        form=Form.GROUND,
+        form=_form(session, request.parts),
         composition=mix(
             (composition_of(lot), to_kg(part.mass_mg))
             for lot, part in zip(lots, request.parts, strict=True)
@@ -79,3 +79,10 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         ),
     )
     return post(session, posting, at=at, by=by)
+
+
+def _form(session: Session, parts: tuple[Part, ...]) -> Form:
+    """Dry food is ground to powder, everything else to mince."""
+    dried = {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}
+    all_dry = all(treatments_of(session, part.ref.lot_id) & dried for part in parts)
+    return Form.POWDER if all_dry else Form.GROUND

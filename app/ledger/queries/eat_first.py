@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.words import PlaceKind
 
+UNDATED = frozenset({"not_covered", "too_fat", "outside_model"})  # no model, no alarm
 WEEK_DAYS = 7
 FREEZER_NOTICE_DAYS = 60  # ahead of the early end; enough time to plan a dryer load
 
@@ -19,6 +20,7 @@ class Group(StrEnum):
     THIS_WEEK = "this_week"
     PROCESS = "process"
     LATER = "later"
+    UNDATED = "undated"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,8 @@ def eat_first(session: Session, today: date) -> EatFirst:
 def group_of(line: StockLine, today: date) -> Group:
     """Which question a line answers."""
     window = line.window
+    if window is None and line.limit_word in UNDATED:
+        return Group.UNDATED
     if window is None or line.opened_on is not None:
         return Group.THIS_WEEK
     if line.place_kind is PlaceKind.FREEZER:

@@ -66,9 +66,12 @@ class PackageOption:
 
 def packages_needed(mass_mg: int, packaging: Packaging, form: Form, *, is_dried: bool) -> int:
     """How many packages a mass fills, at the usual density of such food."""
-    bulk = DRY_BULK_KG_M3.get(form, DRY_BULK_OTHER) if is_dried else MOIST_BULK
-    each_kg = packaging.volume_ml / 1e6 * FILLED * bulk.value
+    each_kg = packaging.volume_ml / 1e6 * FILLED * _bulk(form, is_dried=is_dried).value
     return min(max(1, ceil(to_kg(mass_mg) / each_kg - 1e-9)), MOST_PACKAGES)
+
+
+def _bulk(form: Form, *, is_dried: bool) -> Sourced:
+    return DRY_BULK_KG_M3.get(form, DRY_BULK_OTHER) if is_dried else MOIST_BULK
 
 
 def compare_packages(
@@ -144,6 +147,9 @@ def _option(
         absorber_self_activated=absorber.is_self_activated if absorber else True,
         sealed_pressure_fraction=pressure,
     )
+    densest = _bulk(base.form, is_dried=dried).high
+    if densest is not None and to_kg(each_mg) > volume_m3 * densest:
+        return PackageOption(packaging, absorber, pumped, number, each_mg, None, None, None)
     try:
         answer = estimate(keeping)
         inside = oxygen_ml(headspace_m3(volume_m3, to_kg(each_mg)), altitude_m, pressure)

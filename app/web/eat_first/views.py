@@ -15,6 +15,7 @@ _HEADINGS = {
     Group.THIS_WEEK: "For the table this week",
     Group.PROCESS: "Process before the freezer window ends",
     Group.LATER: "Keeps well",
+    Group.UNDATED: "Without a date: look at it and use your judgement",
 }
 
 

@@ -364,12 +364,15 @@ class CookForm(OperationForm):
         description="Without a reading it stays marked RAW.",
     )
     rest_minutes = NumberField("Held there or rested, minutes", is_optional=True, high=2880)
+    name = text_line("What it is called now", description="A stew has another name than its meat.")
     place_id = _place()
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """Broth is boiled down, everything else simmered."""
         super().start(line, places, today)
         is_broth = line is not None and line.food_class is FoodClass.BROTH
+        if line is not None:
+            self.name.data = line.name
         self.method.data = (cook.CookMethod.REDUCE if is_broth else cook.CookMethod.SIMMER).value
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -383,6 +386,7 @@ class CookForm(OperationForm):
             made_mg=self.made_mg.mg,
             centre=cook.Centre(read.value, read.unit, read.temp_c, read.typed) if read else None,
             rest_minutes=self.rest_minutes.data or 0.0,
+            name=self.name.data,
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
