@@ -34,7 +34,7 @@ def option_row(option: PackageOption, today: date, is_chosen: bool, href: str) -
         life=life,
         why=why,
         is_chosen=is_chosen,
-        href=href,
+        href=href if option.answer is not None else "",
     )
 
 

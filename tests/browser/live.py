@@ -1,0 +1,58 @@
+"""The real application on a port of this machine, with a clock that a test moves."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from waitress.server import create_server
+from waitress.wasyncore import close_all
+
+from app.ledger import schema
+from app.ledger.book import Book
+from app.settings import Settings
+from app.web.factory import create_app
+
+
+class Clock:
+    """Stands still until it is moved."""
+
+    def __init__(self, at: datetime) -> None:
+        self.at = at
+
+    def __call__(self) -> datetime:
+        return self.at
+
+    def forward(self, **span: float) -> None:
+        self.at += timedelta(**span)
+
+
+@dataclass(frozen=True)
+class Live:
+    """Where the application listens, its ledger and its clock."""
+
+    address: str
+    book: Book
+    clock: Clock
+
+
+@contextmanager
+def serving(data_dir: Path, at: datetime) -> Iterator[Live]:
+    """Serve the ledger of a folder, made there if need be, until the block ends."""
+    settings = Settings(data_dir)
+    schema.bring_up(settings.data_file)
+    clock = Clock(at)
+    app = create_app(settings, clock)
+    server = create_server(app, host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    book = app.extensions["stillroom.book"]
+    try:
+        yield Live(f"http://127.0.0.1:{server.effective_port}", book, clock)
+    finally:
+        server.trigger.pull_trigger(lambda: close_all(server._map))  # in the server's own thread
+        thread.join()
+        server.task_dispatcher.shutdown()
+        book.close()
