@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from app.science import oxidation, slow
+from app.science.classes import FoodClass
 from app.science.cold import cold_life
 from app.science.constants import SEA_LEVEL_PRESSURE
 from app.science.draws import COUNT
@@ -21,7 +22,7 @@ from app.science.oxygen import (
     oxygen_ml,
 )
 from app.science.packaging import PACKAGINGS
-from app.science.slow import FLOOR_C, LONGEST_D, SHORTEST_D
+from app.science.slow import FLOOR_C, SHORTEST_D
 from app.science.sorption import (
     activity_at,
     isotherm_of,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from app.science.draws import Floats
 
 N = TypeVar("N")  # a number of one lot, or a column of a block of them
+FILM_TEST_C = 23.0
 TRACE_OF_FAT = 1e-6  # no food takes up nothing at all
 AS_IN_AIR = 1.1  # a package that gains less than a tenth on open air holds nothing up
 LIMITS = (
@@ -54,32 +56,20 @@ INSIDE, INGRESS, SPENT, RATE, AIR, SLOW, MOISTURE, OPENED, COLD, FROZEN = range(
 
 
 class Lot(NamedTuple, Generic[N]):
-    """What is known of one lot."""
+    """What is known of one lot, beyond what its block shares."""
 
-    class_row: N
-    kind_row: N
-    isotherm_row: N
-    monolayer: N
-    c: N
-    k: N
     water: N
     water_below: N
     water_above: N
     fat_free_share: N  # of the dry matter
     fat_db: N  # 0 for produce, whose slow change does not follow its fat
     fat: N  # that oxidises: for produce only what its published air life does not cover
-    has_pigment: N
-    is_produce: N
-    air_life: N  # days
     mass_g: N
     unused: N  # share of the tolerance left on day 0
     capacity_ml: N
     sealed_ml: N
     absorber_ml: N
     film: N  # surface × outside oxygen pressure, m² atm
-    film_energy: N
-    leak: N
-    seal_checked: N
 
 
 class Place(NamedTuple, Generic[N]):
@@ -90,6 +80,23 @@ class Place(NamedTuple, Generic[N]):
     below: N
     above: N
     gain_days: N  # to the moisture limit through a film of 1 g/(m² d)
+
+
+def shape_of(keeping: Keeping) -> tuple[object, ...]:
+    """What lots must have in common to be computed in one block.
+
+    Args:
+        keeping: a dried lot that passes its gate.
+    Returns:
+        A key for grouping.
+    """
+    return (
+        keeping.food_class,
+        keeping.packaging,
+        keeping.seal_checked,
+        len(keeping.history),
+        len(opened_history(keeping)),
+    )
 
 
 def lot_of(keeping: Keeping) -> Lot[float]:
@@ -103,39 +110,26 @@ def lot_of(keeping: Keeping) -> Lot[float]:
         OutOfRange: the food does not fit into the package.
     """
     composition = keeping.composition
-    package = PACKAGINGS[keeping.packaging]
-    isotherm = isotherm_of(keeping.food_class)
     volume, area = keeping.size
     headspace = headspace_m3(volume, keeping.net_mass_kg)
     pressure = atmospheric_pressure_pa(keeping.altitude_m) / SEA_LEVEL_PRESSURE.value
     animal = keeping.food_class.is_animal
-    excess = max(composition.fat_db - oxidation.NEGLIGIBLE_FAT.value, 0.0) * composition.solids
+    fat_db = composition.fat_db
+    excess = max(fat_db - oxidation.NEGLIGIBLE_FAT.value, 0.0) * composition.solids
     works = 1.0 if keeping.absorber_self_activated else DRY_SHARE.value
     return Lot(
-        CLASS_ROW[keeping.food_class],
-        KIND_ROW[keeping.packaging],
-        ISOTHERMS.index(isotherm),
-        isotherm.monolayer.value,
-        isotherm.c.value,
-        isotherm.k.value,
         composition.water,
         composition.water - keeping.driest,
         keeping.wettest - composition.water,
-        1 - composition.fat_db,
-        composition.fat_db if animal else 0.0,
+        1 - fat_db,
+        fat_db if animal else 0.0,
         composition.fat if animal else excess,
-        float(animal and keeping.food_class not in oxidation.WITHOUT_PIGMENT),
-        float(not animal),
-        oxidation.air_life(keeping.food_class).value,
         keeping.net_mass_kg * 1000,
         1 - keeping.share_used,
         oxygen_ml(headspace),
         oxygen_ml(headspace, keeping.altitude_m, keeping.sealed_pressure_fraction),
         keeping.absorber_ml * works,
         area * OXYGEN_IN_AIR.value * pressure,
-        package.oxygen_energy.value,
-        package.leak.value,
-        float(keeping.seal_checked),
     )
 
 
@@ -172,39 +166,53 @@ class Modes(NamedTuple):
 
 
 class Block:
-    """Lots that are computed together: what does not depend on the place, computed once."""
+    """Lots of one class in one kind of package: what does not depend on the place."""
 
     def __init__(self, keepings: Sequence[Keeping], unknowns: Unknowns) -> None:
-        """Gather rows of lots, rows of unknowns, then water activity and oxygen sealed in."""
+        """Take the class's and the package's rows, then water activity and oxygen sealed in."""
         import numpy as np
 
         u = self.unknowns = unknowns
         self.keepings = keepings
-        columns = np.array([lot_of(keeping) for keeping in keepings]).T[:, :, None]
-        lots: Lot[Floats] = Lot(*columns)
+        first = keepings[0]
+        self.package = PACKAGINGS[first.packaging]
+        self.is_produce = not first.food_class.is_animal
+        self.row = KIND_ROW[first.packaging]
+        lots: Lot[Floats] = Lot(*np.array([lot_of(keeping) for keeping in keepings]).T[:, :, None])
         self.lots = lots
-        classes, self.kinds, isotherms = (
-            row[:, 0].astype(np.intp) for row in (lots.class_row, lots.kind_row, lots.isotherm_row)
+        typical = self._set_activity(first.food_class)
+        pigmented = not self.is_produce and first.food_class not in oxidation.WITHOUT_PIGMENT
+        pigment = u.pigment + TRACE_OF_FAT if pigmented else TRACE_OF_FAT
+        appetite = oxidation.uptake_ml_g_day(
+            u.rate * u.species[CLASS_ROW[first.food_class]],
+            lots.fat,
+            oxidation.activity_factor(typical),
+            pigment,
         )
-        driest, wettest = u.water
-        water = lots.water + lots.water_below * driest + lots.water_above * wettest
-        water = np.clip(water, 1e-4, 0.95)
-        dryness = lots.fat_free_share * (1 - water) / water  # 1 / moisture
-        layers = u.monolayer[isotherms] * dryness
-        self.activity = np.minimum(activity_at(layers, lots.c, lots.k), 1.0)
-        typical = np.minimum(activity_at(lots.monolayer * dryness, lots.c, lots.k), 1.0)
-        appetite = lots.fat * oxidation.activity_factor(typical)
-        appetite += u.pigment * lots.has_pigment + TRACE_OF_FAT
-        self.appetite = u.rate * u.species[classes] * (appetite * lots.mass_g)
-        produce = lots.is_produce > 0
-        self.fresh = np.where(produce, u.produce_tolerance, u.tolerance) * lots.mass_g
+        self.appetite = appetite * lots.mass_g
+        self.fresh = (u.produce_tolerance if self.is_produce else u.tolerance) * lots.mass_g
         self.tolerance = self.fresh * lots.unused
-        capacity = lots.absorber_ml * u.rating
-        self.residual = np.maximum(lots.sealed_ml - capacity, 0.0)
-        self.spare = np.maximum(capacity - lots.sealed_ml, 0.0) * u.reserve
-        self.leak = np.where(lots.seal_checked > 0, u.leak_checked, u.leak) * lots.leak
-        self.film = lots.film * u.oxygen_rate[self.kinds]
-        self.fat_share = slow.fat_share(lots.fat_db, u.fat_reference) * u.slow_days
+        surplus = lots.absorber_ml * u.rating - lots.sealed_ml
+        self.residual = np.maximum(-surplus, 0.0)
+        self.spare = np.maximum(surplus, 0.0) * u.reserve
+        self.leak = (u.leak_checked if first.seal_checked else u.leak) * self.package.leak.value
+        self.slow_life = slow.fat_share(lots.fat_db, u.fat_reference) * u.slow_days
+
+    def _set_activity(self, food_class: FoodClass) -> "Floats":
+        """Water activity of each draw; returns it by the isotherm's central constants."""
+        import numpy as np
+
+        isotherm, lots, u = isotherm_of(food_class), self.lots, self.unknowns
+        water = lots.water
+        if lots.water_below.any() or lots.water_above.any():
+            driest, wettest = u.water
+            water = water + lots.water_below * driest + lots.water_above * wettest
+            water = np.clip(water, 1e-4, 0.95)
+        dry = lots.fat_free_share * (1 - water) / np.maximum(water, 1e-4)  # 1 / moisture
+        c, k = np.array(isotherm.c.value), np.array(isotherm.k.value)
+        monolayer = u.monolayer[ISOTHERMS.index(isotherm)]
+        self.activity = np.minimum(activity_at(monolayer * dry, c, k), 1.0)
+        return np.minimum(activity_at(isotherm.monolayer.value * dry, c, k), 1.0)
 
     def modes(self, place: "Place[Floats]", table: "Floats | float" = 0.0) -> Modes:
         """Every mode as if the lots stayed at one place for good.
@@ -216,30 +224,26 @@ class Block:
         """
         import numpy as np
 
-        u, lots = self.unknowns, self.lots
+        u = self.unknowns
         temp_c = np.maximum(self.temperature(place), FLOOR_C)
-        uptake = self.appetite * oxidation.arrhenius(u.energy, temp_c, oxidation.REFERENCE_C)
-        if lots.is_produce.any():
-            colder = (oxidation.ROOM_C - temp_c) / 10
-            air_life = lots.air_life * u.air_life * np.exp(u.log_air_q10 * colder)
-            uptake = uptake + lots.is_produce * (self.fresh / air_life)
-        warmer = oxidation.arrhenius(lots.film_energy, temp_c, 23.0)
-        ingress = self.film * warmer + self.leak
+        uptake = self._uptake(temp_c)
+        warmer = oxidation.arrhenius(self.package.oxygen_energy.value, temp_c, FILM_TEST_C)
+        ingress = self.lots.film * warmer * u.oxygen_rate[self.row] + self.leak
         absorber = self.spare / ingress
         supply = oxidation.supply_days(self.tolerance, self.residual, ingress)
+        open_air = self.tolerance / uptake
         rate = oxidation.rate_days(
-            self.tolerance, uptake, self.residual, lots.capacity_ml, ingress, u.half
+            self.tolerance, uptake, self.residual, self.lots.capacity_ml, ingress, u.half
         )
         slow_days = slow.slow_days(
-            self.fat_share, u.log_slow_q10, temp_c, self.activity, u.per_activity
+            self.slow_life, u.log_slow_q10, temp_c, self.activity, u.per_activity
         )
-        moisture = place.gain_days / u.water_rate[self.kinds]
         least = np.maximum(table, SHORTEST_D)
         return Modes(
-            np.clip(absorber + np.maximum(supply, rate), least, LONGEST_D),
-            np.clip(slow_days, least, LONGEST_D),
-            np.clip(moisture, least, LONGEST_D),
-            np.clip(self.tolerance / uptake, least, LONGEST_D),
+            np.maximum(absorber + np.maximum(supply, rate), least),
+            np.maximum(slow_days, least),
+            np.maximum(place.gain_days / u.water_rate[self.row], least),
+            np.maximum(open_air, least),
             absorber,
             supply,
             rate,
@@ -247,6 +251,20 @@ class Block:
             ingress,
             table,
         )
+
+    def _uptake(self, temp_c: "Floats") -> "Floats":
+        """Oxygen that the packets take up in air, mL/d."""
+        import numpy as np
+
+        u = self.unknowns
+        uptake: Floats = self.appetite * oxidation.arrhenius(
+            u.energy, temp_c, oxidation.REFERENCE_C
+        )
+        if not self.is_produce:
+            return uptake
+        published = oxidation.air_life(self.keepings[0].food_class).value * u.air_life
+        air_life = published * np.exp(u.log_air_q10 * ((oxidation.ROOM_C - temp_c) / 10))
+        return uptake + self.fresh / air_life
 
     def temperature(self, place: "Place[Floats]") -> "Floats":
         """Temperature of each draw; one column where no lot has a range."""
@@ -278,8 +296,7 @@ def ends(keepings: Sequence[Keeping], unknowns: Unknowns) -> tuple["Floats", "ND
     """The day on which the window of each lot ends in each draw, and the mode that ends it.
 
     Args:
-        keepings: dried lots that pass their gate, all with equally many stays, before and after
-            opening; all opened or none. unknowns: the draws.
+        keepings: dried lots that pass their gate, of one shape_of. unknowns: the draws.
     Returns:
         Days after day 0, and indices into LIMITS, both lots × draws.
     Raises:
@@ -356,12 +373,10 @@ def _oxidation_code(block: Block, modes: Modes) -> "NDArray[int8]":
     """What the oxidation waits for at the last place: absorber, package, or nothing but time."""
     import numpy as np
 
-    produce = block.lots.is_produce > 0
-    own_rate = np.where(produce, np.int8(AIR), np.int8(RATE))
-    inside = np.where(produce, np.int8(AIR), np.int8(INSIDE))
+    own_rate, inside = (AIR, AIR) if block.is_produce else (RATE, INSIDE)
     as_in_air = np.maximum(modes.supply, modes.rate) < AS_IN_AIR * modes.open_air
-    waiting = np.where(as_in_air, own_rate, np.int8(INGRESS))
+    waiting = np.where(as_in_air, np.int8(own_rate), np.int8(INGRESS))
     spent = modes.absorber > np.maximum(modes.supply, modes.rate)
     waiting = np.where(spent, np.int8(SPENT), waiting)
-    code: NDArray[int8] = np.where(block.residual >= block.tolerance, inside, waiting)
+    code: NDArray[int8] = np.where(block.residual >= block.tolerance, np.int8(inside), waiting)
     return code

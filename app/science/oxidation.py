@@ -345,11 +345,11 @@ def rate_days(
     import numpy as np
 
     full = uptake * (1 + half)
-    inside = residual_ml / capacity_ml
-    rise = ingress / (2 * capacity_ml)
-    a, b = full * rise, (full * inside - tolerance_ml * rise) / 2
+    inside = residual_ml * (1 / capacity_ml)
+    rise = ingress * (0.5 / capacity_ml)
+    a, b = full * rise, (full * inside - tolerance_ml * rise) * 0.5
     c = tolerance_ml * (half + inside)
     root = np.sqrt(b * b + a * c)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        limited = np.where(b > 0, c / (b + root), (root - b) / a)
+    positive = root + np.abs(b) + 1e-300  # never a difference of near equals, never 0/0
+    limited = np.where(b > 0, c / positive, positive / a)
     return np.maximum(limited, tolerance_ml / uptake)

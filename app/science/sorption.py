@@ -161,8 +161,8 @@ def activity_at(layers: "Numbers", c: "Numbers", k: "Numbers") -> "Numbers":
     Returns:
         Water activity, not cut at 1.
     """
-    half = (c * layers - c + 2) / 2
-    return 1 / (half + (half * half + c - 1) ** 0.5) / k
+    half = layers * (c / 2) + (1 - c / 2)
+    return (1 / k) / (half + (half * half + (c - 1)) ** 0.5)
 
 
 def fat_free_moisture_db(composition: Composition) -> float:

@@ -42,7 +42,7 @@ __all__ = [
 
 COOLER_BY = 6.0  # K, a cellar against a pantry
 TIGHT = (PackagingKind.FOIL_POUCH, PackagingKind.STEEL_CAN, PackagingKind.GLASS_JAR)
-BLOCK = 24  # lots computed at once: large enough to hide the overhead, small enough for the cache
+BLOCK = 12  # lots computed at once: large enough to hide the overhead, small enough for the cache
 
 
 def estimate(keeping: Keeping) -> Window | NoWindow:
@@ -70,14 +70,13 @@ def estimate_many(keepings: Sequence[Keeping]) -> list[Window | NoWindow]:
         OutOfRange: the food of a lot does not fit into its package.
     """
     results: dict[int, Window | NoWindow] = {}
-    groups: dict[tuple[int, int], list[int]] = defaultdict(list)
+    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
     for i, keeping in enumerate(keepings):
         answer = _without_draws(keeping)
         if answer is not None:
             results[i] = answer
         else:
-            shape = len(keeping.history), len(dried.opened_history(keeping))
-            groups[shape].append(i)
+            groups[dried.shape_of(keeping)].append(i)
     for members in groups.values():
         for first in range(0, len(members), BLOCK):
             block = members[first : first + BLOCK]
