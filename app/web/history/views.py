@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from wtforms import TextAreaField
-from wtforms.validators import InputRequired, Length
+from wtforms.validators import DataRequired, Length
 
 from app.ledger.errors import Refused
 from app.ledger.models import Entry
@@ -37,7 +37,7 @@ class CorrectForm(EntryForm):
 
     reason = TextAreaField(
         "Why is it taken back",
-        validators=[InputRequired("Give a reason; it stays in the ledger."), Length(max=500)],
+        validators=[DataRequired("Give a reason; it stays in the ledger."), Length(max=500)],
         description="Weighed the wrong bowl, entered twice…",
     )
 

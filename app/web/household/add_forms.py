@@ -10,7 +10,7 @@ from wtforms.validators import InputRequired, ValidationError
 from app.ledger import household
 from app.science.errors import ScienceError
 from app.science.packaging import PACKAGINGS, Geometry, PackagingKind, pouch_geometry
-from app.web.fields import EntryForm, MassField, NumberField
+from app.web.fields import EntryForm, MassField, NumberField, choices
 from app.web.household.settings_form import NAME
 from app.web.sizes import LengthField, VolumeField
 
@@ -21,6 +21,7 @@ _FLAT = (
     PackagingKind.METALLISED_POUCH,
     PackagingKind.FOIL_POUCH,
 )
+_SORTS = {kind.value: known.words.capitalize() for kind, known in PACKAGINGS.items()}
 
 
 class AddForm(EntryForm):
@@ -66,7 +67,7 @@ class PackageForm(AddForm):
     questions = ("kind", "name", "width", "height", "volume")
     kind = RadioField(
         "What sort",
-        choices=[(kind.value, _sort.words.capitalize()) for kind, _sort in PACKAGINGS.items()],
+        choices=choices(_SORTS.items()),
         validators=[InputRequired("Choose one.")],
     )
     name = StringField(
@@ -131,10 +132,12 @@ class AbsorberForm(AddForm):
     )
     kind = RadioField(
         "What starts it",
-        choices=[
-            ("self", "It starts by itself in air, with dry food too"),
-            ("moist", "It needs moisture from the food"),
-        ],
+        choices=choices(
+            [
+                ("self", "It starts by itself in air, with dry food too"),
+                ("moist", "It needs moisture from the food"),
+            ]
+        ),
         default="self",
         description="The bag or its seller says which. In dry food the second kind does little.",
     )

@@ -12,7 +12,7 @@ from app.ledger.household import BowlIn, FirstRun, PlaceIn, Settings
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
 from app.units import format_temperature
-from app.web.fields import MassField, NumberField
+from app.web.fields import MassField, NumberField, choices
 from app.web.household import ready_made
 from app.web.household.settings_form import HouseholdForm
 from app.web.rows import RowForm, Rows
@@ -57,10 +57,10 @@ class BowlRow(RowForm):
             raise ValidationError("Give it a name.")
 
 
-def _ticks(label: str, choices: Iterable[tuple[str, str]], **kwargs: Any) -> SelectMultipleField:
+def _ticks(label: str, ticked: Iterable[tuple[str, str]], **kwargs: Any) -> SelectMultipleField:
     return SelectMultipleField(
         label,
-        choices=list(choices),
+        choices=choices(ticked),
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
         **kwargs,
@@ -72,8 +72,7 @@ def place_choice(place: PlaceIn) -> str:
     if place.kind.is_dryer:
         return place.name
     usual_c = place.temps_c[1]
-    shown, other = (format_temperature(usual_c, system) for system in ("metric", "us"))  # type: ignore[arg-type]
-    return f"{place.name}, {shown} ({other})"
+    return f"{place.name}, {format_temperature(usual_c)} ({round(usual_c * 1.8 + 32)} °F)"
 
 
 class FirstRunForm(HouseholdForm):

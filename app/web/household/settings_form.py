@@ -3,18 +3,18 @@
 from typing import Any
 
 from wtforms import RadioField, SelectField, StringField
-from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.validators import DataRequired, Length, ValidationError
 
 from app.ledger import household
 from app.ledger.models import Household
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
 from app.units import parse_length
-from app.web.fields import EntryForm, MassField, NumberField
+from app.web.fields import EntryForm, MassField, NumberField, choices
 from app.web.household.zones import zones
 from app.web.sizes import LengthField
 
-NAME = [InputRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
+NAME = [DataRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
 METRES_PER_FOOT = 0.3048  # exact since the international yard and pound agreement of 1959
 _LOWEST_M, _HIGHEST_M = -500.0, 6000.0
 _UNITS = {
@@ -36,7 +36,7 @@ class HouseholdForm(EntryForm):
     name = StringField("What is the household called", validators=NAME)
     units = RadioField(
         "Units read first",
-        choices=[(u.value, words) for u, words in _UNITS.items()],
+        choices=choices(_UNITS.items()),
         description="You may type either at any time: 2 lb 3 oz, 1 kg.",
     )
     altitude = NumberField(
@@ -45,13 +45,13 @@ class HouseholdForm(EntryForm):
         high=20_000.0,
         description="It lowers the boiling point of water and the air sealed into a package.",
     )
-    altitude_unit = SelectField("Measured in", choices=[("m", "metres"), ("ft", "feet")])
+    altitude_unit = SelectField("Measured in", choices=choices([("m", "metres"), ("ft", "feet")]))
     time_zone = StringField(
         "Time zone", description="It says when a new day begins. Type a city: Europe/London."
     )
     rule_set = SelectField(
         "Whose safety advice comes first",
-        choices=list(RULE_SET_WORDS.items()),
+        choices=choices(RULE_SET_WORDS.items()),
         description="Cooking targets and cooling times differ a little between countries.",
     )
 

@@ -5,6 +5,7 @@ import dataclasses
 import importlib
 import inspect
 import pkgutil
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -37,6 +38,11 @@ class Subject:
     id: str
     title: str
     numbers: tuple[Number, ...]
+
+    @property
+    def short(self) -> str:
+        """The title up to its first pause, for the links at the top."""
+        return re.split(r"[:,;?]", self.title)[0]
 
 
 @lru_cache(maxsize=1)

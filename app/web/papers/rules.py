@@ -78,9 +78,16 @@ def rules_by_topic() -> list[tuple[str, str, list[RuleRow]]]:
     ]
 
 
-def targets(rule_set: RuleSet) -> list[Target]:
-    """The cooking targets of a rule set, in the order of the published tables."""
-    rows = [_target(row) for row in COOK_TABLE if rule_set in row.rule_sets]
+def targets(rule_set: RuleSet, *, only_ours: bool = False) -> list[Target]:
+    """The cooking targets of a rule set, in the order of the published tables.
+
+    only_ours leaves out the rows that no food of this ledger falls under.
+    """
+    rows = [
+        _target(row)
+        for row in COOK_TABLE
+        if rule_set in row.rule_sets and (row.classes or not only_ours)
+    ]
     if rule_set is RuleSet.UK:
         rows.insert(0, _uk_target())
     return list(dict.fromkeys(rows))

@@ -66,13 +66,16 @@ def numbers() -> ResponseReturnValue:
 
 @blueprint.get("/papers/guide")
 def guide() -> ResponseReturnValue:
-    """The guide, made to be printed on one sheet."""
+    """The guide, made to be printed on one sheet; its sources are numbered at the foot."""
+    goals = targets(rule_set_of(scope.reading()), only_ours=True)
+    rules = [_cooling(), _dryness(), *(sentence(rule, outcome) for rule, outcome in _GUIDE_RULES)]
+    named = [f"{goal.source} ({goal.evidence})" for goal in goals] + [rule[1] for rule in rules]
+    sources = list(dict.fromkeys(named))
     return render_template(
         "papers/guide.html",
-        targets=targets(rule_set_of(scope.reading())),
-        cooling=_cooling(),
-        dryness=_dryness(),
-        cautions=[sentence(rule_id, outcome) for rule_id, outcome in _GUIDE_RULES],
+        goals=[(g, sources.index(f"{g.source} ({g.evidence})") + 1) for g in goals],
+        rules=[(words, sources.index(source) + 1) for words, source in rules],
+        sources=sources,
         deference=DEFERENCE,
     )
 

@@ -4,11 +4,11 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 from wtforms import RadioField, StringField
-from wtforms.validators import InputRequired, Length, ValidationError
+from wtforms.validators import DataRequired, InputRequired, Length, ValidationError
 
 from app.ledger.household import PlaceIn, add_place
 from app.ledger.words import PlaceKind
-from app.web.fields import EntryForm, NumberField, TemperatureField
+from app.web.fields import EntryForm, NumberField, TemperatureField, choices
 from app.web.sizes import LengthField
 from app.web.usual_places import USUAL_HUMIDITY, USUAL_TEMPS_C
 
@@ -28,14 +28,14 @@ class PlaceForm(EntryForm):
     name = StringField(
         "What it is called",
         validators=[
-            InputRequired("Give it a name."),
+            DataRequired("Give it a name."),
             Length(max=80, message="At most 80 letters."),
         ],
         description="Pantry, left shelf",
     )
     kind = RadioField(
         "What it is",
-        choices=[(kind.value, words) for kind, words in KINDS.items()],
+        choices=choices(KINDS.items()),
         validators=[InputRequired("Choose one.")],
     )
     usual = TemperatureField(
