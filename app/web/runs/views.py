@@ -182,7 +182,8 @@ def _expected(
             typed[lot_id] = typed.get(lot_id, 0) + net_mg
     if not typed and line is not None:
         typed = {line.lot_id: line.mass_mg}
-    loaded = [(session.get_one(Lot, lot_id), mass_mg) for lot_id, mass_mg in typed.items()]
+    known = [(session.get(Lot, lot_id), mass_mg) for lot_id, mass_mg in typed.items()]
+    loaded = [(lot, mass_mg) for lot, mass_mg in known if lot is not None]
     return prediction(loaded, dryer) if loaded else []
 
 
