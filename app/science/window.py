@@ -42,7 +42,7 @@ __all__ = [
 
 COOLER_BY = 6.0  # K, a cellar against a pantry
 TIGHT = (PackagingKind.FOIL_POUCH, PackagingKind.STEEL_CAN, PackagingKind.GLASS_JAR)
-BLOCK = 12  # lots computed at once: large enough to hide the overhead, small enough for the cache
+BLOCK = 24  # lots computed at once: large enough to hide the overhead, small enough for the cache
 
 
 def estimate(keeping: Keeping) -> Window | NoWindow:

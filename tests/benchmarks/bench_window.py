@@ -13,17 +13,20 @@ from app.science import unknowns
 from app.science.draws import P10, P50, P90
 from app.science.moisture import gain_days
 from app.science.window import estimate, estimate_many
-from tests.keepings import FATTY, LEAN, pouch
+from tests.keepings import FATTY, LEAN, pouch, room
 
 R, KELVIN = 8.314462618e-3, 273.15
-BLOCK = 12
+BLOCK = 24
 
 
 def lots(count: int) -> list:
     """Half lean, half fatty, no two alike, each at its own temperature."""
     return [
         pouch(
-            LEAN if i % 2 else FATTY, net_mass_kg=0.15 + 0.05 * i / count, absorber_ml=100 + i % 300
+            LEAN if i % 2 else FATTY,
+            net_mass_kg=0.15 + 0.05 * i / count,
+            absorber_ml=100 + i % 300,
+            history=room(10 + i % 20),
         )
         for i in range(count)
     ]
