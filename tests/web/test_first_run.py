@@ -1,5 +1,7 @@
 """The page that starts a ledger: what it asks, what it writes, and what it refuses."""
 
+from typing import Any
+
 from flask import Flask
 from sqlalchemy import func, select
 
@@ -11,9 +13,9 @@ from tests.web.pages import Page, Tablet
 FAMILY = {"name": "Birkbrae", "people": "Ailsa, Ewan", "altitude": "310"}
 
 
-def open_ledger(app: Flask, **changes: object) -> Page:
+def open_ledger(app: Flask, **changes: Any) -> Page:
     """Fill the page in as the family would, with some answers differently."""
-    answers = FAMILY | {"time_zone": "Europe/London"} | changes
+    answers: dict[str, Any] = FAMILY | {"time_zone": "Europe/London"} | changes
     return Tablet(app).fill("/first-run", **answers)
 
 

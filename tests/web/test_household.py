@@ -163,6 +163,16 @@ def test_settings_that_cannot_be_are_refused_and_stay_typed(
         assert session.scalar(select(Household.name)) == "Birkbrae"
 
 
+def test_settings_saved_untouched_in_feet_leave_the_altitude_as_it_was(
+    tablet: Tablet, book: Book
+) -> None:
+    tablet.fill("/household/settings", units="us")
+    assert tablet.get("/household/settings").form().values["altitude"] == "1017.1"
+    tablet.fill("/household/settings")
+    with book.reading() as session:
+        assert session.scalar(select(Household.altitude_m)) == 310.0
+
+
 def keys_of(book: Book) -> set[str]:
     with book.reading() as session:
         return set(session.scalars(select(Estimate.key)))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from typing import Any
 
 from sqlalchemy import func, select
 
@@ -17,7 +18,7 @@ from tests.web.pages import Page, Tablet
 Unchanged = Callable[[], AbstractContextManager[None]]
 
 
-def take_in(book: Book, mass_g: float = 1000, **changes: object) -> StockRef:
+def take_in(book: Book, mass_g: float = 1000, **changes: Any) -> StockRef:
     with book.writing() as session:
         return builders.take_in(session, mass_g=mass_g, **changes)
 

@@ -1,5 +1,6 @@
 """The first run, the household's page, its settings, and what can be added to it."""
 
+import dataclasses
 import secrets
 
 from flask import Blueprint, abort, flash, redirect, render_template, request, session
@@ -22,6 +23,8 @@ from app.web.household.zones import zone_of_machine, zones
 from app.web.posting import Written, write
 
 blueprint = Blueprint("household", __name__)
+
+FEET_ROUNDING_M = 0.02  # the form shows tenths of a foot: saving it untouched must change nothing
 
 
 @blueprint.route("/first-run", methods=["GET", "POST"])
@@ -112,8 +115,11 @@ def settings() -> ResponseReturnValue:
 
 def _change(form: SettingsForm, transaction: Session) -> Written:
     before = transaction.scalars(select(Household.altitude_m)).one()
-    household.change_settings(transaction, form.request())
-    if before == form.altitude_m:
+    wanted = form.request()
+    if abs(wanted.altitude_m - before) < FEET_ROUNDING_M:
+        wanted = dataclasses.replace(wanted, altitude_m=before)
+    household.change_settings(transaction, wanted)
+    if wanted.altitude_m == before:
         return Written("/household", "The settings are changed.")
     count = windows.refresh_all(transaction)
     words = f"The settings are changed, and {count} windows worked out again for the new altitude."
