@@ -260,11 +260,6 @@ USU_APRICOTS = Source(
     "Utah State University Extension",
     "undated",
 )
-USU_OXYGEN = Source(
-    "Oxygen Removal",
-    "Utah State University Extension",
-    "undated",
-)
 USU_LONG_TERM = Source(
     "Guidance on long-term food storage, reposted by Utah State University",
     "church storage programme",
@@ -309,21 +304,10 @@ PARK_2018 = Source(
     "Korean Society for Food Science of Animal Resources",
     "2018",
 )
-TAN_2001 = Source(
-    "Application of Arrhenius kinetics to evaluate oxidative stability in vegetable oils, C. "
-    "P. Tan and others, JAOCS 78: 1133",
-    "American Oil Chemists' Society",
-    "2001",
-)
 SHAHIDI_1992 = Source(
     "Relative oxidation rates of unsaturated fatty acids, F. Shahidi",
     "quoted copy",
     "1992",
-)
-PEARSON_1968 = Source(
-    "Peroxide value limits for beef, D. Pearson, J. Sci. Food Agric.",
-    "Society of Chemical Industry",
-    "1968",
 )
 ARMSTRONG_2002 = Source(
     "Oxygen tolerance of foods, D. Armstrong",
@@ -341,40 +325,15 @@ BIOSYSTEMS_TABLE = Source(
     "publisher not noted",
     "undated copy",
 )
-NATICK_1965 = Source(
-    "Storage of freeze-dried foods, N. G. Roth and others, report FD-31",
-    "US Army Natick Laboratories",
-    "1965",
-)
-NATICK_1970 = Source(
-    "Freeze-dried meats and oxygen, J. M. Tuomy and others",
-    "US Army Natick Laboratories",
-    "1968 to 1970",
-)
 NELSON_LABUZA_1992 = Source(
     "Water activity and lipid oxidation, K. A. Nelson and T. P. Labuza, ACS Symposium Series 500",
     "American Chemical Society",
     "1992",
 )
-KAREL_LABUZA_1967 = Source(
-    "Mechanisms of deterioration and formulation of space diets, M. Karel and T. P. Labuza",
-    "MIT for the US Air Force",
-    "1967",
-)
 CARDELLI_LABUZA_2001 = Source(
     "Roasted coffee, oxygen and water activity, C. Cardelli and T. P. Labuza",
     "Academic Press",
     "2001",
-)
-JOHNSON_DECKER_2015 = Source(
-    "The role of oxygen in lipid oxidation reactions: a review, D. R. Johnson and E. A. Decker",
-    "Annual Reviews",
-    "2015",
-)
-KROKIDA_1998 = Source(
-    "Effect of drying method on porosity, M. K. Krokida and others",
-    "Marcel Dekker",
-    "1998",
 )
 ABSORBER_TYPES_2013 = Source(
     "Oxygen absorbers at low humidity, Int. J. Food Sci. Technol., doi 10.1111/ijfs.12100",
@@ -396,12 +355,6 @@ KIRANOUDIS_1993 = Source(
     "Wiley",
     "1993",
 )
-TAOUKIS_1988 = Source(
-    "Moisture transfer and shelf life of packaged foods, P. S. Taoukis, A. El Meskine and T. "
-    "P. Labuza, ACS Symposium Series 365",
-    "American Chemical Society",
-    "1988",
-)
 BEUCHAT_1981 = Source(
     "Microbial stability as affected by water activity, L. R. Beuchat, table",
     "American Association of Cereal Chemists",
@@ -417,11 +370,6 @@ ICAO_ATMOSPHERE = Source(
     "International Civil Aviation Organization",
     "1993",
 )
-LLOYD_2009 = Source(
-    "Shelf life of whole milk powder, M. A. Lloyd and others, J. Food Sci.",
-    "Institute of Food Technologists",
-    "2009",
-)
 BYU_LONG_TERM = Source(
     "Studies of long-stored low-moisture foods in cans, abstracts",
     "Brigham Young University",
@@ -431,22 +379,6 @@ RATION_CHART = Source(
     "Storage life of operational rations by temperature",
     "US Army Natick, quoted copy",
     "undated",
-)
-NASA_PACKAGING = Source(
-    "Challenge: Food Packaging",
-    "NASA Johnson Space Center",
-    "undated",
-)
-SEWALD_DEVRIES = Source(
-    "Food Product Shelf Life, M. Sewald and J. DeVries",
-    "Medallion Laboratories, quoted copy",
-    "undated",
-)
-JOE_KUO_2008 = Source(
-    "Constructing Sobol sequences with better two-dimensional projections, S. Joe and F. Y. "
-    "Kuo, SIAM J. Sci. Comput. 30",
-    "Society for Industrial and Applied Mathematics",
-    "2008",
 )
 
 # Safety
