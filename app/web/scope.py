@@ -40,8 +40,10 @@ def household() -> Household | None:
 
 
 def today() -> date:
-    """Today in the household's calendar."""
-    return today_of(reading(), now())
+    """Today in the household's calendar; asked once, because every row of a list needs it."""
+    if "today" not in g:
+        g.today = today_of(reading(), now())
+    return g.today
 
 
 def units() -> System:
