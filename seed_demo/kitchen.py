@@ -122,12 +122,21 @@ class Kitchen(Stove):
         ]
         return [*nets, grams - sum(nets)]
 
-    def bag_for_freezer(self, handle: str, count: int, *, into: str | None = None) -> Posted:
-        """All of it into vacuum bags and the freezer."""
+    def bag_for_freezer(
+        self, handle: str, count: int, *, into: str | None = None, reason: str = ""
+    ) -> Posted:
+        """All of it into vacuum bags and the freezer; a reason where it was thawed before."""
         nets_g = self.equal_parts(handle, count, tolerance_g=9)
         bag = VACUUM_BAG if max(nets_g) <= _FULL_QUART_G else LARGE_VACUUM_BAG
         return self.pack(
-            handle, bag, nets_g, FREEZER, into=into, pressure=_EDGE_SUCTION, checked=True
+            handle,
+            bag,
+            nets_g,
+            FREEZER,
+            into=into,
+            pressure=_EDGE_SUCTION,
+            checked=True,
+            reason=reason,
         )
 
     def move(

@@ -35,6 +35,7 @@ BOWLS = (
     ("steel bowl", 1776),
 )
 OLDER_PACKET_G = 1600
+COLD_ALL_ALONG = "Thawed in the refrigerator the day before, and cold all along."
 BURGERS_G = 2000
 BURGER_FAT = 0.15
 POUCH_G = 330
@@ -121,7 +122,7 @@ class Story:
     def make_burgers(self, k: Kitchen) -> None:
         fat_g = k.fat_needed_g("burgers", "thawed back-fat", BURGER_FAT)
         k.blend("burgers", "thawed back-fat", "Moose burgers", "burgers", other_g=fat_g, stuck_g=11)
-        k.bag_for_freezer("burgers", 4)
+        k.bag_for_freezer("burgers", 4, reason=COLD_ALL_ALONG)
         k.discard("thawed back-fat", "Left over, hung out for the tits")
 
     def simmer(self, k: Kitchen) -> None:

@@ -7,7 +7,7 @@ of it is used is computed when it is read.
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -172,7 +172,9 @@ def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict
 
 def key_of(start: date, keeping: Keeping) -> str:
     """A fingerprint of everything an estimate depends on, the model's version included."""
-    text = f"{MODEL_VERSION}|{start.isoformat()}|{keeping!r}"
+    treatments = sorted(keeping.treatments)  # a set has no order that would last a restart
+    others = replace(keeping, treatments=frozenset())
+    text = f"{MODEL_VERSION}|{start.isoformat()}|{treatments}|{others!r}"
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -10,6 +10,7 @@ from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
+from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind
@@ -38,6 +39,7 @@ class Blend:
     stuck_mg: int = 0
     unexplained_mg: int = 0
     note: str = ""
+    reason: str = ""
 
 
 def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> Posted:
@@ -71,6 +73,9 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
             Take(request.ref, request.mass_mg, "mass_mg"),
             Take(request.other_ref, request.other_mass_mg, "other_mass_mg"),
         ],
+        checkpoints=refreezing(
+            session, [request.ref, request.other_ref], request.place_id, request.reason
+        ),
         makes=[Make(request.place_id, request.made_mg, new)],
         additions=[addition for addition in additions if addition[1] > 0],
         losses=losses(

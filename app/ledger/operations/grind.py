@@ -9,6 +9,7 @@ from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
+from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef
 from app.ledger.windows import composition_of, treatments_of
 from app.ledger.words import LossKind, OperationKind
@@ -38,6 +39,7 @@ class Grind:
     spilled_mg: int = 0
     unexplained_mg: int = 0
     note: str = ""
+    reason: str = ""
 
 
 def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> Posted:
@@ -70,6 +72,9 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         takes=[
             Take(part.ref, part.mass_mg, f"parts[{i}].mass") for i, part in enumerate(request.parts)
         ],
+        checkpoints=refreezing(
+            session, [p.ref for p in request.parts], request.place_id, request.reason
+        ),
         makes=[Make(request.place_id, request.made_mg, new)],
         losses=losses(
             (LossKind.TRIM, request.trimmed_mg),

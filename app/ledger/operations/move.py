@@ -3,21 +3,14 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, need_mass
-from app.ledger.models import Lot, Operation
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
-from app.ledger.queries.trace import trace
-from app.ledger.safety import Applied, gate
+from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.windows import treatments_of
-from app.ledger.words import OperationKind, PlaceKind
-from app.science.classes import Treatment
-from app.science.safety.thawing import ThawWay
-from app.science.safety.verdicts import may_refreeze
+from app.ledger.words import OperationKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +56,7 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
         note=request.note,
         takes=[Take(ref, mass_mg, field) for ref, mass_mg in pieces],
         makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in pieces],
-        checkpoints=_refreezing(session, request, target),
+        checkpoints=refreezing(session, request.refs, request.place_id, request.reason),
     )
     return post(session, posting, at=at, by=by)
 
@@ -74,28 +67,3 @@ def _mass(session: Session, ref: StockRef, request: Move) -> int:
     if row is None:
         raise refuse("refs", ProblemKind.NOT_ON_HAND, on_hand_mg=0, taken_mg=0, code="")
     return row.mass_mg if request.mass_mg is None else request.mass_mg
-
-
-def _refreezing(session: Session, request: Move, target: PlaceKind) -> list[Applied]:
-    if target is not PlaceKind.FREEZER:
-        return []
-    checkpoints: list[Applied] = []
-    for ref in request.refs:
-        lot = session.get_one(Lot, ref.lot_id)
-        treatments = treatments_of(session, ref.lot_id)
-        if Treatment.THAWED in treatments and lot.is_raw:
-            checkpoints += gate(may_refreeze(_way(session, ref.lot_id)), request.reason)
-    return checkpoints
-
-
-def _way(session: Session, lot_id: int) -> ThawWay:
-    """How a lot was thawed: by the newest thawing upstream."""
-    ids = {lot_id} | {traced.lot_id for traced in trace(session, lot_id).upstream}
-    method = session.scalar(
-        select(Operation.method)
-        .join(Lot, Lot.operation_id == Operation.id)
-        .where(Lot.id.in_(ids), Operation.kind == OperationKind.THAW)
-        .order_by(Operation.id.desc())
-        .limit(1)
-    )
-    return ThawWay(method) if method else ThawWay.REFRIGERATOR

@@ -18,6 +18,7 @@ from app.ledger.operations._post import (
     losses,
     post,
 )
+from app.ledger.refreezing import refreezing
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import composition_of, treatments_of
@@ -74,6 +75,7 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
     _check_weights(session, request)
     _check_volume(request, lot, packaging)
     checkpoints = _checkpoints(session, request, lot)
+    checkpoints += refreezing(session, [request.ref], request.place_id, request.reason)
     units = tuple(
         NewPackage(
             net_mg=net_mg,

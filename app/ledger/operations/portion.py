@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
+from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 
@@ -21,6 +22,7 @@ class Portion:
     place_id: int
     done_on: date
     note: str = ""
+    reason: str = ""
 
 
 def portion(session: Session, request: Portion, *, at: datetime, by: int | None) -> Posted:
@@ -38,6 +40,7 @@ def portion(session: Session, request: Portion, *, at: datetime, by: int | None)
         request.done_on,
         note=request.note,
         takes=[Take(request.ref, request.mass_mg)],
+        checkpoints=refreezing(session, [request.ref], request.place_id, request.reason),
         makes=[Make(request.place_id, request.mass_mg, new)],
         balance_field="mass_mg",
     )

@@ -247,6 +247,7 @@ class GrindForm(OperationForm):
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
+            reason=self.reason.data,
         )
         return grind.grind(session, request, at=at, by=by)
 
@@ -315,6 +316,7 @@ class BlendForm(OperationForm):
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
+            reason=self.reason.data,
         )
         return blend.blend(session, request, at=at, by=by)
 
@@ -344,6 +346,7 @@ class PortionForm(OperationForm):
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
+            reason=self.reason.data,
         )
         return portion.portion(session, request, at=at, by=by)
 

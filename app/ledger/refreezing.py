@@ -1,0 +1,53 @@
+"""Freezing again what was thawed: the rule is asked wherever food goes into a freezer."""
+
+from collections.abc import Iterable
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.ledger.lots import kind_of
+from app.ledger.models import Lot, Operation
+from app.ledger.queries.trace import trace
+from app.ledger.safety import Applied, gate
+from app.ledger.stock import StockRef
+from app.ledger.windows import treatments_of
+from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import Treatment
+from app.science.safety.thawing import ThawWay
+from app.science.safety.verdicts import may_refreeze
+
+_DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
+
+
+def refreezing(
+    session: Session, refs: Iterable[StockRef], place_id: int, reason: str
+) -> list[Applied]:
+    """The checkpoints of putting food into a place, if that is a freezer and the food thawed raw.
+
+    Raises:
+        Refused: it thawed warm, or nobody said that it stayed cold.
+    """
+    if kind_of(session, place_id) is not PlaceKind.FREEZER:
+        return []
+    checkpoints: list[Applied] = []
+    for ref in dict.fromkeys(refs):
+        lot = session.get(Lot, ref.lot_id)
+        coming_out = kind_of(session, ref.place_id, "ref") is not PlaceKind.FREEZER
+        treatments = treatments_of(session, ref.lot_id)
+        thawed = Treatment.THAWED in treatments and not treatments & _DRIED
+        if lot is not None and lot.is_raw and thawed and coming_out:
+            checkpoints += gate(may_refreeze(_way(session, ref.lot_id)), reason)
+    return checkpoints
+
+
+def _way(session: Session, lot_id: int) -> ThawWay:
+    """How a lot was thawed: by the newest thawing upstream."""
+    ids = {lot_id} | {traced.lot_id for traced in trace(session, lot_id).upstream}
+    method = session.scalar(
+        select(Operation.method)
+        .join(Lot, Lot.operation_id == Operation.id)
+        .where(Lot.id.in_(ids), Operation.kind == OperationKind.THAW)
+        .order_by(Operation.id.desc())
+        .limit(1)
+    )
+    return ThawWay(method) if method else ThawWay.REFRIGERATOR
