@@ -4,12 +4,14 @@ import os
 import shutil
 import threading
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 from werkzeug.serving import make_server
 
 from tests.browser.gallery import create_gallery
+from tests.browser.populated import populate
 
 ARGUMENTS = [
     "--headless",
@@ -47,3 +49,9 @@ def gallery() -> Iterator[str]:
     server.shutdown()
     server.server_close()
     thread.join()
+
+
+@pytest.fixture(scope="session")
+def populated(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the demo household's ledger: copy it."""
+    return populate(tmp_path_factory.mktemp("populated"))

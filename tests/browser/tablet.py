@@ -1,5 +1,6 @@
 """A tablet in somebody's hands: taps, the number pad, and words to look for."""
 
+import pytest
 from playwright.sync_api import (
     Browser,
     BrowserContext,
@@ -117,6 +118,10 @@ class Tablet:
     def send(self, said: str) -> None:
         """Tap the main button; the next page must say so."""
         self.page.locator(".actions .button.main").tap()
+        done = self.page.locator(".flash, #errors").first
+        done.wait_for()
+        if "Not written" in done.inner_text():
+            pytest.fail(" / ".join(self.page.locator("form .caution").all_inner_texts()))
         expect(self.page.locator(".flash")).to_contain_text(said)
 
     def refused(self, said: str) -> None:

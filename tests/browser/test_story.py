@@ -187,7 +187,7 @@ def make_burgers(t: Tablet, ground: str) -> None:
     t.step("Blend")
     t.choose("Work in", "Pork back-fat")
     t.page.get_by_role("button", name="Work out how much").tap()
-    # USDA Standard Reference 28 (2015): moose, raw, 17172: 0.74 % fat; pork backfat, 10004: 88.69 %.
+    # USDA Standard Reference 28 (2015): moose, 17172: 0.74 % fat; pork backfat, 10004: 88.69 %.
     # 2000 g × (15 − 0.74) / (88.69 − 15) = 387 g
     expect(t.page.locator(".said[role=status]")).to_contain_text("387 g brings 2.00 kg to 15 % fat")
     expect(t.page.get_by_label("How much of that")).to_have_value("387 g")
@@ -197,8 +197,7 @@ def make_burgers(t: Tablet, ground: str) -> None:
     t.send("Blended")
     t.step("Pack")
     t.page.locator(".compare-for").get_by_label("Kept in").select_option(label="Chest freezer")
-    t.page.get_by_label("Packages").fill("4")
-    t.page.get_by_role("button", name="Compare again").tap()
+    compare_again(t, 4)
     choose_package(t, "Vacuum bag", "pumped down")
     for number in range(1, 5):
         t.weigh(f"Package {number}, net weight", "594")
@@ -206,12 +205,20 @@ def make_burgers(t: Tablet, ground: str) -> None:
     t.open(f"/lots/{ground}")
 
 
+def compare_again(t: Tablet, count: int) -> None:
+    """Ask for the comparison in that many packages."""
+    t.page.get_by_label("Packages").fill(str(count))
+    t.page.get_by_role("button", name="Compare again").tap()
+    proposal = "One package of" if count == 1 else f"{count} packages of about"
+    expect(t.page.locator("main > h2")).to_contain_text(proposal)
+
+
 def choose_package(t: Tablet, name: str, note: str) -> None:
     """Tap the row of the comparison, unless it is the one that is chosen already."""
-    more = t.page.locator(".compare-for ~ details.more > summary")
-    if more.count() and not t.page.locator("details.more[open]").count():
-        more.tap()
     row = t.page.locator(".package-lines .lot-line", has_text=name).filter(has_text=note).first
+    row.wait_for(state="attached")
+    if not row.is_visible():
+        t.page.locator("details.more > summary").first.tap()
     row.get_by_role("link").tap()
     expect(t.page.locator(".lot-line.chosen")).to_contain_text(name)
     expect(t.page.locator(".lot-line.chosen")).to_contain_text(note)
@@ -227,8 +234,8 @@ def simmer_and_drain(t: Tablet, ground: str) -> tuple[str, str]:
     expect(t.page.locator(".raw-mark")).to_have_count(0)
     t.step("Chill")
     t.weigh("Weight when cold", "9835")
-    for row, (hours, temp) in zip(t.rows("Temperatures while it cooled"),
-                                  (("0", "57"), ("1.5", "20"), ("5", "4.5")), strict=True):  # fmt: skip
+    cooling = (("0", "57"), ("1.5", "20"), ("5", "4.5"))
+    for row, (hours, temp) in zip(t.rows("Temperatures while it cooled"), cooling, strict=True):
         t.weigh("Hours after cooking", hours, row)
         t.weigh("Temperature", temp, row)
     t.send("Chilled")
@@ -262,7 +269,7 @@ def load(t: Tablet, code: str, trays: tuple[tuple[int, int], ...]) -> str:
 
 
 def weigh_back(t: Tablet, run: str, hours: float, grosses: tuple[int, ...]) -> None:
-    """Weigh each tray once, these hours after the last time; the page asks for the next by itself."""
+    """Weigh each tray once, these hours after the last time; the page goes on by itself."""
     t.live.clock.forward(hours=hours)
     t.open(run)
     for number, gross in enumerate(grosses, start=1):
@@ -321,8 +328,7 @@ def pack_the_meat(t: Tablet, dry: str) -> tuple[str, str]:
     t.open(f"/lots/{dry}")
     t.step("Pack")
     expect(t.page.locator(".said").first).to_contain_text("Dry enough to seal without air")
-    t.page.get_by_label("Packages").fill("6")
-    t.page.get_by_role("button", name="Compare again").tap()
+    compare_again(t, 6)
     best = t.page.locator(".package-lines .lot-line").first
     expect(best).to_contain_text("Foil-laminate pouch, quart")
     expect(best).to_contain_text("years")
@@ -331,8 +337,7 @@ def pack_the_meat(t: Tablet, dry: str) -> tuple[str, str]:
     pouches, _ = pack(t, POUCHES_G, "Kitchen bench")
     t.open(f"/lots/{dry}")
     t.step("Pack")
-    t.page.get_by_label("Packages").fill("1")
-    t.page.get_by_role("button", name="Compare again").tap()
+    compare_again(t, 1)
     choose_package(t, "Glass jar, 1 l", "300 cc")
     jar, _ = pack(t, (274,))
     return pouches, jar
@@ -382,8 +387,7 @@ def powder_the_broth(t: Tablet, broth: str) -> str:
     t.weigh("Stuck in the grinder", "2")
     t.send("Ground")
     t.step("Pack")
-    t.page.get_by_label("Packages").fill("1")
-    t.page.get_by_role("button", name="Compare again").tap()
+    compare_again(t, 1)
     choose_package(t, "Foil-laminate pouch, pint", "100 cc")
     return pack(t, (140,))[0]
 

@@ -1,0 +1,229 @@
+"""Every page of a full ledger: reached by finger, eye and keyboard, without and with scripts."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Literal
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+from sqlalchemy import func, select
+
+from app.ledger.models import Operation, Run
+from app.ledger.queries.stock import stock_lines
+from tests.browser.live import Live, serving
+from tests.browser.populated import NOW
+from tests.browser.tablet import Tablet, complaints_of, tablet_context
+from tests.browser.test_gallery import SMALL_TARGETS
+
+pytestmark = pytest.mark.browser
+
+PORTRAIT = {"width": 800, "height": 1280}
+
+
+@pytest.fixture(scope="module")
+def demo(populated: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
+    """The populated ledger, served for reading."""
+    with _copy_of(populated, tmp_path_factory.mktemp("demo")) as running:
+        yield running
+
+
+@pytest.fixture
+def live(populated: Path, tmp_path: Path) -> Iterator[Live]:
+    """The populated ledger, served for writing in."""
+    with _copy_of(populated, tmp_path) as running:
+        yield running
+
+
+def _copy_of(populated: Path, folder: Path):  # type: ignore[no-untyped-def]
+    shutil.copytree(populated, folder / "data")
+    return serving(folder / "data", NOW)
+
+
+def pages_of(live: Live) -> list[str]:
+    """An address for every kind of page, filled with something of this ledger."""
+    with live.book.reading() as session:
+        lines = stock_lines(session, one_by_one=True)
+        raw = next(x for x in lines if x.is_raw and not x.package_count)
+        packed = next(x for x in lines if x.package_count and x.is_dried)
+        run = session.scalar(select(func.max(Run.id)))
+    steps = ("thaw", "trim", "grind", "blend", "portion", "cook", "chill", "skim", "drain",
+             "blanch", "load")  # fmt: skip
+    leaving = ("move", "open", "eat", "give", "discard")
+    return [
+        "/", "/bench", "/lots", "/lots?q=nothing+like+it", "/write", "/write/intake", "/labels",
+        f"/lots/{raw.code}", f"/lots/{packed.code}", f"/lots/{packed.code}/worked-out",
+        f"/labels?lot={packed.code}", f"/runs/{run}", "/write/pack", f"/write/pack?from={raw.ref}",
+        *(f"/write/{word}?from={raw.ref}" for word in steps),
+        *(f"/write/{word}?from={packed.ref}" for word in leaving),
+        "/places", f"/places/{raw.place_id}", "/places/new",
+        "/papers", "/papers/cautions", "/papers/numbers", "/papers/guide",
+        "/household", "/household/settings", "/household/person/new", "/household/bowl/new",
+        "/household/package/new", "/household/absorber/new",
+        "/history", "/operations/1", "/nowhere",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_any_page(
+    browser: Browser, demo: Live, scheme: Literal["light", "dark"]
+) -> None:
+    context = browser.new_context(viewport=PORTRAIT, color_scheme=scheme, bypass_csp=True)
+    page, axe = context.new_page(), Axe()
+    found = []
+    for path in pages_of(demo):
+        page.goto(demo.address + path)
+        violations = axe.run(page).response["violations"]
+        found += [(path, v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations]
+    context.close()
+    assert found == []
+
+
+def test_no_page_complains_or_breaks_the_content_policy(browser: Browser, demo: Live) -> None:
+    context = tablet_context(browser)
+    page = context.new_page()
+    complaints = complaints_of(page)
+    for path in pages_of(demo)[:-1]:  # the last is not there, which the console says rightly
+        answer = page.goto(demo.address + path)
+        assert answer is not None
+        assert answer.status == 200, path
+        assert "default-src 'self'" in answer.headers["content-security-policy"]
+    context.close()
+    assert complaints == []
+
+
+def test_targets_are_big_and_nothing_scrolls_sideways(browser: Browser, demo: Live) -> None:
+    context = browser.new_context(viewport=PORTRAIT, has_touch=True)
+    page = context.new_page()
+    found = []
+    for path in pages_of(demo):
+        page.goto(demo.address + path)
+        for width in (320, 390, 800, 1280):
+            page.set_viewport_size({"width": width, "height": 800})
+            wide = page.evaluate("document.documentElement.scrollWidth")
+            found += [(path, width, f"is {wide} wide")] if wide > width else []
+            found += [(path, width, small) for small in page.evaluate(SMALL_TARGETS)]
+    context.close()
+    assert found == []
+
+
+def operations(live: Live) -> int:
+    with live.book.reading() as session:
+        return session.scalar(select(func.count(Operation.id))) or 0
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = tablet_context(browser)
+    yield context.new_page()
+    context.close()
+
+
+def fill_an_intake(page: Page) -> None:
+    page.get_by_label("What is it", exact=True).fill("Rabbit")
+    page.get_by_label("Nearest food in the table").fill("Game meat, rabbit, wild, raw (17180)")
+    page.get_by_label("Bowl 1, gross").fill("1240 g")
+
+
+def test_two_quick_taps_write_once(page: Page, live: Live) -> None:
+    before = operations(live)
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    box = page.locator(".actions .button.main").bounding_box()
+    assert box is not None
+    at = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.touchscreen.tap(*at)
+    page.touchscreen.tap(*at)
+    expect(page.locator(".flash")).to_contain_text("Taken in: Rabbit")
+    assert operations(live) == before + 1
+
+
+def test_a_double_click_writes_once_without_scripts(browser: Browser, live: Live) -> None:
+    before = operations(live)
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    page.locator(".actions .button.main").dblclick()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Rabbit")
+    context.close()
+    assert operations(live) == before + 1
+
+
+def test_back_and_reload_keep_what_was_typed(page: Page, live: Live) -> None:
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    page.reload()
+    expect(page.get_by_label("What is it", exact=True)).to_have_value("Rabbit")
+    expect(page.locator("[data-tally-kg]")).to_have_text("1.240 kg")
+    page.get_by_role("navigation", name="Pages").get_by_text("Bench").tap()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Bench")
+    page.go_back()
+    expect(page.get_by_label("What is it", exact=True)).to_have_value("Rabbit")
+    expect(page.get_by_label("Bowl 1, gross")).to_have_value("1240 g")
+
+
+def test_intake_and_eating_work_without_scripts(browser: Browser, live: Live) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    page.get_by_role("button", name="Add a row").click()
+    expect(page.get_by_label("Bowl 1, gross")).to_have_value("1240 g")
+    page.locator(".actions .button.main").click()
+    expect(page.locator(".flash")).to_contain_text("Taken in: Rabbit")
+    page.get_by_role("link", name="Eat", exact=False).first.click()
+    page.locator(".actions .button.main").click()
+    expect(page.locator(".flash")).to_contain_text("Eaten")
+    context.close()
+
+
+def test_an_entry_is_written_by_keyboard_alone(page: Page, live: Live) -> None:
+    before = operations(live)
+    page.goto(f"{live.address}/")
+    reach(page, "Write an entry")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Write an entry")
+    reach(page, "Take in")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Take in")
+    reach(page, "What is it")
+    page.keyboard.type("Rabbit")
+    page.keyboard.press("Tab")
+    page.keyboard.type("Game meat, rabbit, wild, raw (17180)")
+    reach(page, "Bowl 1, gross")
+    page.keyboard.type("1240")
+    page.keyboard.press("Enter")  # goes on to the next number, and does not send half an entry
+    assert operations(live) == before
+    reach(page, "Take in")
+    page.keyboard.press("Enter")
+    expect(page.locator(".flash")).to_contain_text("Taken in: Rabbit")
+    assert operations(live) == before + 1
+
+
+NAME_OF_FOCUS = """() => { const e = document.activeElement;
+  return e.getAttribute("aria-label") ?? e.labels?.[0]?.textContent.trim()
+    ?? e.querySelector("strong")?.textContent ?? e.textContent.trim(); }"""
+
+
+def reach(page: Page, name: str) -> None:
+    """Press Tab until something of that name has the focus, and can be seen to have it."""
+    for _ in range(150):
+        page.keyboard.press("Tab")
+        if page.evaluate(NAME_OF_FOCUS) == name:
+            outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+            assert outline != "none"
+            return
+    pytest.fail(f"Tab does not lead to {name}")
+
+
+def test_a_refused_entry_says_why_and_keeps_what_was_typed(page: Page, live: Live) -> None:
+    before = operations(live)
+    tablet = Tablet(page, live)
+    tablet.open("/write/intake")
+    fill_an_intake(page)
+    page.get_by_label("Bowl 1, tare").fill("2 kg")
+    tablet.refused("cannot weigh as much as the full one")
+    expect(page.get_by_label("Bowl 1, tare")).to_have_value("2 kg")
+    assert operations(live) == before
