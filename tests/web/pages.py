@@ -117,7 +117,9 @@ class Page:
         self.response = response
         self.status = response.status_code
         self.location = response.headers.get("Location", "")
-        self.html = response.get_data(as_text=True) if response.mimetype == "text/html" else ""
+        self.data = response.get_data()
+        response.close()  # a file that was served stays open otherwise
+        self.html = self.data.decode() if response.mimetype == "text/html" else ""
         self._reader = _Reader()
         self._reader.feed(self.html)
 

@@ -29,6 +29,7 @@ from app.web.posting import Written, write
 blueprint = Blueprint("history", __name__)
 
 PAGE_LENGTH = 20
+MOST_ROWS = 2**63 - 1  # the data file counts no further
 _SETTLED = "This is a correction. It stays; write the entry anew instead."
 
 
@@ -46,7 +47,7 @@ class CorrectForm(EntryForm):
 def page() -> ResponseReturnValue:
     """Entries, newest first."""
     session = scope.reading()
-    before = request.args.get("before", type=int)
+    before = min(request.args.get("before", 0, type=int), MOST_ROWS) or None
     found = operations(session, limit=PAGE_LENGTH + 1, before=before)
     return render_template(
         "history/history.html",

@@ -78,12 +78,14 @@ def _line(session: Session) -> StockLine | None:
 
 
 def _which_lot(session: Session) -> ResponseReturnValue:
+    is_late = request.method == "POST"  # somebody took it since the page was opened
     rows = [
         lot_row(line, scope.today(), Action("Pack", f"/write/pack?from={line.ref}"))
         for line in stock_lines(session)
         if not line.package_count and not line.place_kind.is_dryer
     ]
-    return render_template("packing/which.html", rows=rows)
+    page = render_template("packing/which.html", rows=rows, is_late=is_late)
+    return page, 422 if is_late else 200
 
 
 def _place_id(line: StockLine, places: Sequence[Place]) -> int:
