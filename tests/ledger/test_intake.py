@@ -16,10 +16,12 @@ from tests.builders import (
     AILSA,
     APPLES,
     BACK_FAT,
+    CELERY,
     FREEZER,
     FRIDGE,
     MOOSE,
     TODAY,
+    TROUT,
     G,
     added,
     allergens,
@@ -107,6 +109,13 @@ def test_a_fat_content_that_is_none_is_refused(session: Session, fraction: float
 def test_allergens_named_at_intake_stay_with_the_lot(session: Session) -> None:
     ref = take_in(session, allergens=frozenset({"celery", "milk"}))
     assert allergens(session, ref) == {"celery", "milk"}
+
+
+def test_food_that_is_an_allergen_marks_itself(session: Session) -> None:
+    assert allergens(session, take_in(session, CELERY)) == {"celery"}
+    assert "fish" in {
+        mark.partition(":")[0] for mark in allergens(session, take_in(session, TROUT))
+    }
 
 
 def test_loose_food_is_bagged_in_the_freezer_and_in_a_tub_elsewhere(session: Session) -> None:
