@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from app.science import dried, frozen, unknowns
+from app.science.classes import Form
 from app.science.composition import with_water
 from app.science.draws import COUNT
 from app.science.history import Stay, Storage
@@ -87,7 +88,7 @@ def estimate_many(keepings: Sequence[Keeping]) -> list[Window | NoWindow]:
 def _without_draws(keeping: Keeping) -> Window | NoWindow | None:
     """Moist food, and dried food that fails a gate; None sends the lot to the dry model."""
     if not keeping.is_dried:
-        return moist_window(keeping, NoWindowReason.PERISHABLE_AT_ROOM, {})
+        return moist_window(keeping, _reason_out_of_the_cold(keeping), {})
     if keeping.composition.fat > FATTEST:
         return NoWindow(NoWindowReason.TOO_FAT, {"fat": keeping.composition.fat, "limit": FATTEST})
     gate = dryness(keeping)
@@ -100,6 +101,18 @@ def _without_draws(keeping: Keeping) -> Window | NoWindow | None:
         "moisture_limit": gate.moisture_limit.value,
     } | ({"activity_limit": limit.value} if limit else {})
     return moist_window(keeping, NoWindowReason.NOT_DRY_ENOUGH, numbers)
+
+
+def _reason_out_of_the_cold(keeping: Keeping) -> NoWindowReason:
+    """Whole raw produce needs no cold for safety, and how long a cellar keeps it is not covered.
+
+    Source: definition of food that needs time and temperature control, Food Code, US Food and Drug
+    Administration, 2022 (second-hand: it names cut leaves, melons and tomatoes, not whole ones).
+    """
+    is_whole_produce = not keeping.food_class.is_animal and keeping.form is Form.WHOLE
+    if is_whole_produce and not keeping.treatments:
+        return NoWindowReason.NOT_COVERED
+    return NoWindowReason.PERISHABLE_AT_ROOM
 
 
 def _dry(keepings: Sequence[Keeping]) -> Iterable[Window]:

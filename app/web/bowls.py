@@ -18,11 +18,17 @@ class BowlButton:
 
 
 def bowl_buttons(session: Session) -> list[BowlButton]:
-    """Every saved bowl with its tare in grams."""
+    """Every saved bowl with its tare in grams; the trays of a dryer are no bowls."""
     return [
         BowlButton(bowl.name, format_mass(bowl.tare_mg, exact=True))
         for bowl in places.bowls(session)
+        if not is_tray(bowl.name)
     ]
+
+
+def is_tray(name: str) -> bool:
+    """Trays are saved with the bowls, and known by their names."""
+    return "tray" in name.casefold()
 
 
 def scale_words(household: Household | None) -> str | None:

@@ -26,12 +26,16 @@ def tablet_context(browser: Browser, **more: object) -> BrowserContext:
 
 
 def complaints_of(page: Page) -> list[str]:
-    """Everything the console complains of from now on; a refused form is no complaint."""
+    """Everything the console complains of from now on.
+
+    A refused form is no complaint, nor that a PDF, which names no icon, has none.
+    """
     found: list[str] = []
 
     def listen(message: ConsoleMessage) -> None:
-        if message.type == "error" and "status of 422" not in message.text:
-            found.append(f"{page.url}: {message.text} {message.location.get('url', '')}")
+        words = f"{page.url}: {message.text} {message.location.get('url', '')}"
+        if message.type == "error" and "status of 422" not in words and "/favicon.ico" not in words:
+            found.append(words)
 
     page.on("console", listen)
     page.on("pageerror", lambda error: found.append(str(error)))

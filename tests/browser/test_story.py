@@ -201,6 +201,8 @@ def make_burgers(t: Tablet, ground: str) -> None:
     choose_package(t, "Vacuum bag", "pumped down")
     for number in range(1, 5):
         t.weigh(f"Package {number}, net weight", "594")
+    t.refused("Give a reason to go on")  # what was thawed goes back into the freezer
+    t.type("Reason", "Thawed in the fridge at 4 °C, never warmer")
     t.send("Packed: 4 packages")
     t.open(f"/lots/{ground}")
 
@@ -305,7 +307,7 @@ def dry_the_sweetcorn(t: Tablet) -> str:
     t.weigh("Weight after draining", "2360")
     t.send("Blanched")
     run = load(t, t.code, ((1410, 230), (1410, 230)))
-    for hours, more in ((10, 2), (2, 0), (2, 0)):
+    for hours, more in ((10, 12), (2, 2), (2, 0), (2, 0)):
         weigh_back(t, run, hours, (530 + more, 530 + more))
     t.weigh("Dry weight", "600")
     t.send("Unloaded")
@@ -377,7 +379,7 @@ def powder_the_broth(t: Tablet, broth: str) -> str:
     t.weigh("Centre temperature at the end", "96")
     t.send("Cooked")
     run = load(t, t.code, ((1684 + 50, 684), (1681 + 50, 681)))
-    for hours, more in ((24, 1), (3, 0), (3, 0)):
+    for hours, more in ((24, 4), (3, 1), (3, 0), (3, 0)):
         weigh_back(t, run, hours, (684 + 71 + more, 681 + 71 + more))
     t.weigh("Dry weight", "142")
     t.send("Unloaded")

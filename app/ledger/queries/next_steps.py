@@ -27,7 +27,9 @@ def _likely(line: StockLine) -> tuple[OperationKind, ...]:
         return (Step.BLEND, Step.PACK)
     if not line.food_class.is_animal:
         blanched = line.treatments & {Treatment.BLANCHED, Treatment.COOKED}
-        return (Step.LOAD, Step.PACK) if blanched else (Step.BLANCH, Step.LOAD, Step.COOK)
+        if line.food_class is FoodClass.FRUIT or blanched:
+            return (Step.LOAD, Step.PACK)
+        return (Step.BLANCH, Step.LOAD, Step.COOK)
     if line.is_raw:
         raw = (Step.COOK, Step.BLEND, Step.PORTION, Step.PACK)
         return raw if line.form is Form.GROUND else (Step.GRIND, Step.TRIM, *raw)

@@ -73,7 +73,12 @@ def _note(option: PackageOption) -> str:
 def _answer_words(option: PackageOption) -> tuple[str, str]:
     answer = option.answer
     if answer is None:
-        return "Does not fit", f"{option.count} of these are too few or too small for this lot."
+        too_small = (
+            "One of these is too small for this lot."
+            if option.count == 1
+            else f"{option.count} of these are too few or too small for this lot."
+        )
+        return "Does not fit", too_small
     if isinstance(answer, NoWindow):
         return "No date", NO_WINDOW.get(str(answer.reason), NO_WINDOW[None])
     why = (

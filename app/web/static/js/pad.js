@@ -113,5 +113,7 @@ if (board && boxes().length) {
   document.addEventListener("focusin", follow);
   document.addEventListener("keydown", enter);
   document.addEventListener("input", echo);
+  // somebody was quicker than this script
+  if (document.activeElement?.matches("input[data-pad]")) current = document.activeElement;
   arrange();
 }
