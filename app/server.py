@@ -6,6 +6,7 @@ import signal
 import socket
 import sqlite3
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
@@ -127,6 +128,7 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     from waitress import create_server
 
     from app.web.factory import create_app
+    from app.web.routes import warm
 
     app = create_app(settings, lambda: datetime.now(UTC))
     server = create_server(
@@ -134,6 +136,7 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     )
     signal.signal(signal.SIGTERM, _stop)
     greet(settings, listener.getsockname()[1])
+    threading.Thread(target=warm, name="warm", daemon=True).start()
     server.run()  # comes back after KeyboardInterrupt and SystemExit
     app.extensions["stillroom.book"].close()
 

@@ -1,9 +1,7 @@
 """From the ledger's records to what pages show: words, windows, rows of lists."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import next_steps
@@ -280,16 +278,16 @@ def first_step(line: StockLine, today: date) -> OperationKind:
     return step
 
 
-def register(filters: dict[str, Callable[..., Any]]) -> None:
-    """Give the templates their filters."""
-    filters.update(
-        mass=mass,
-        mass_pair=mass_pair,
-        mass_exact=mass_exact,
-        percent=percent,
-        day=day,
-        spoken=spoken,
-        done_words=lambda kind: DONE[OperationKind(kind)],
-        loss_words=lambda kind: LOSSES[LossKind(kind)],
-        addition_words=lambda kind: ADDITIONS[AdditionKind(kind)],
-    )
+def done_words(kind: str) -> str:
+    """An operation as something that happened: "Ground"."""
+    return DONE[OperationKind(kind)]
+
+
+def loss_words(kind: str) -> str:
+    """Where lost mass went: "stuck in the machine"."""
+    return LOSSES[LossKind(kind)]
+
+
+def addition_words(kind: str) -> str:
+    """Where added mass came from: "water added"."""
+    return ADDITIONS[AdditionKind(kind)]

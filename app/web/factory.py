@@ -15,14 +15,12 @@ from werkzeug.routing import IntegerConverter, Map
 from app.ledger.book import Book
 from app.ledger.errors import NotFound
 from app.settings import Settings
-from app.web import display, scope, window_drawing
-from app.web.csrf import csrf_token
+from app.web import routes, scope, window_drawing
 from app.web.errors import words_for
-from app.web.posting import repeated
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
-_WITHOUT_HOUSEHOLD = frozenset({"household.first_run", "static"})
+_WITHOUT_HOUSEHOLD = ("/first-run", "/static/")
 
 
 class RowNumber(IntegerConverter):
@@ -47,38 +45,18 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.url_map.strict_slashes = False
     app.url_map.converters["int"] = RowNumber
     protect(app)
-    _blueprints(app)
-    display.register(app.jinja_env.filters)
+    routes.register(app)
     window_drawing.register(app.jinja_env.globals)
-    app.jinja_env.globals.update(static_url=static_url, csrf_token=csrf_token)
+    app.jinja_env.globals.update(
+        static_url=static_url, csrf_token=routes.deferred("app.web.csrf", "csrf_token")
+    )
     app.before_request(_ask_for_household)
-    app.before_request(repeated)
+    app.before_request(_answer_again)
     app.teardown_request(scope.close)
     app.register_error_handler(HTTPException, _problem_page)
     app.register_error_handler(NotFound, _no_such)
     app.register_error_handler(Exception, _fault_page)
     return app
-
-
-def _blueprints(app: Flask) -> None:
-    from app.web import (
-        bench,
-        eat_first,
-        history,
-        household,
-        lots,
-        operations,
-        packing,
-        papers,
-        places,
-        runs,
-    )
-    from app.web.labels import views as labels
-
-    for part in (eat_first, lots, operations, packing, runs, bench, places, labels):
-        app.register_blueprint(part.blueprint)
-    for part in (papers, history, household):
-        app.register_blueprint(part.blueprint)
 
 
 @lru_cache(maxsize=64)
@@ -90,9 +68,18 @@ def static_url(name: str) -> str:
 
 
 def _ask_for_household() -> ResponseReturnValue | None:
-    if request.endpoint in _WITHOUT_HOUSEHOLD or scope.household() is not None:
+    if request.path.startswith(_WITHOUT_HOUSEHOLD) or scope.household() is not None:
         return None
     return redirect("/first-run", 303)
+
+
+def _answer_again() -> ResponseReturnValue | None:
+    """A form that was sent before gets its earlier answer, whatever has happened since."""
+    if request.method != "POST":
+        return None
+    from app.web.posting import repeated
+
+    return repeated()
 
 
 def _problem_page(error: HTTPException) -> ResponseReturnValue:

@@ -1,15 +1,16 @@
 """What a request has at hand: the book, one snapshot of it, the instant, the household."""
 
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 from flask import current_app, g, session
 from sqlalchemy.orm import Session
 
 from app.ledger.book import Book
-from app.ledger.calendar import today_of
-from app.ledger.models import Household
-from app.ledger.queries.places import household as find_household
-from app.units import System
+
+if TYPE_CHECKING:  # the tables are mapped when the first page asks for them, not at the start
+    from app.ledger.models import Household
+    from app.units import System
 
 
 def book() -> Book:
@@ -32,8 +33,10 @@ def reading() -> Session:
     return g.reading
 
 
-def household() -> Household | None:
+def household() -> "Household | None":
     """The household, or None before it is set up."""
+    from app.ledger.queries.places import household as find_household
+
     if "household" not in g:
         g.household = find_household(reading())
     return g.household
@@ -41,12 +44,14 @@ def household() -> Household | None:
 
 def today() -> date:
     """Today in the household's calendar; asked once, because every row of a list needs it."""
+    from app.ledger.calendar import today_of
+
     if "today" not in g:
         g.today = today_of(reading(), now())
     return g.today
 
 
-def units() -> System:
+def units() -> "System":
     """The unit system the household reads first."""
     known = household()
     return "us" if known is not None and known.units == "us" else "metric"

@@ -1,6 +1,6 @@
 """The bench page."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 from flask.typing import ResponseReturnValue
 
 from app.ledger.queries.bench import RunLine, bench
@@ -9,10 +9,7 @@ from app.web import scope
 from app.web.display import lot_row
 from app.web.runs.words import dryness_words
 
-blueprint = Blueprint("bench", __name__)
 
-
-@blueprint.get("/bench")
 def page() -> ResponseReturnValue:
     """Dryers at work, food waiting to be packed, food between two steps."""
     found, today = bench(scope.reading()), scope.today()

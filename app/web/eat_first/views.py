@@ -1,6 +1,6 @@
 """The home page."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 from flask.typing import ResponseReturnValue
 
 from app.ledger.queries.eat_first import Group, eat_first
@@ -8,8 +8,6 @@ from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind, PlaceKind
 from app.web import scope
 from app.web.display import VERBS, Action, LotRow, lot_row, step_href
-
-blueprint = Blueprint("eat_first", __name__)
 
 _HEADINGS = {
     Group.THIS_WEEK: "For the table this week",
@@ -19,7 +17,6 @@ _HEADINGS = {
 }
 
 
-@blueprint.get("/")
 def page() -> ResponseReturnValue:
     """What to eat this week, what to process, and what keeps."""
     found = eat_first(scope.reading(), scope.today())

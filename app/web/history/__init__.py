@@ -1,5 +1,1 @@
 """The history of entries, and taking one back."""
-
-from app.web.history.views import blueprint
-
-__all__ = ["blueprint"]

@@ -2,7 +2,7 @@
 
 import secrets
 
-from flask import Blueprint, abort, flash, redirect, render_template, request
+from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -26,8 +26,6 @@ from app.web.fields import EntryForm
 from app.web.messages import day, sentence
 from app.web.posting import Written, write
 
-blueprint = Blueprint("history", __name__)
-
 PAGE_LENGTH = 20
 MOST_ROWS = 2**63 - 1  # the data file counts no further
 _SETTLED = "This is a correction. It stays; write the entry anew instead."
@@ -43,7 +41,6 @@ class CorrectForm(EntryForm):
     )
 
 
-@blueprint.get("/history")
 def page() -> ResponseReturnValue:
     """Entries, newest first."""
     session = scope.reading()
@@ -58,7 +55,6 @@ def page() -> ResponseReturnValue:
     )
 
 
-@blueprint.get("/operations/<int:operation_id>")
 def one(operation_id: int) -> ResponseReturnValue:
     """One entry with every line."""
     session = scope.reading()
@@ -69,7 +65,6 @@ def one(operation_id: int) -> ResponseReturnValue:
     )
 
 
-@blueprint.post("/operations/<int:operation_id>/undo")
 def undo(operation_id: int) -> ResponseReturnValue:
     """Take the newest entry back at one tap; an older one is asked about first."""
     if not is_ours(request.form):
@@ -88,7 +83,6 @@ def undo(operation_id: int) -> ResponseReturnValue:
     return redirect(written.location, 303)
 
 
-@blueprint.route("/operations/<int:operation_id>/correct", methods=["GET", "POST"])
 def correct_page(operation_id: int) -> ResponseReturnValue:
     """Take an older entry back, with a reason, after seeing what rests on it."""
     session = scope.reading()

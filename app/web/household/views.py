@@ -3,7 +3,7 @@
 import dataclasses
 import secrets
 
-from flask import Blueprint, abort, flash, redirect, render_template, request, session
+from flask import abort, flash, redirect, render_template, request, session
 from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -22,12 +22,9 @@ from app.web.household.settings_form import METRES_PER_FOOT, RULE_SET_WORDS, Set
 from app.web.household.zones import zone_of_machine, zones
 from app.web.posting import Written, write
 
-blueprint = Blueprint("household", __name__)
-
 FEET_ROUNDING_M = 0.02  # the form shows tenths of a foot: saving it untouched must change nothing
 
 
-@blueprint.route("/first-run", methods=["GET", "POST"])
 def first_run() -> ResponseReturnValue:
     """The page that starts a ledger."""
     if scope.household() is not None:
@@ -52,7 +49,6 @@ def _set_up(form: FirstRunForm, transaction: Session) -> Written:
     return Written("/", words)
 
 
-@blueprint.get("/household")
 def page() -> ResponseReturnValue:
     """What the household told us about itself."""
     reading, known = scope.reading(), _known()
@@ -82,7 +78,6 @@ def altitude_words(altitude_m: float) -> str:
     return f"{feet} ({metres})" if scope.units() == "us" else f"{metres} ({feet})"
 
 
-@blueprint.post("/household/writer")
 def writer() -> ResponseReturnValue:
     """Say who writes on this device; 0 is nobody in particular."""
     chosen = request.form.get("person", type=int)
@@ -100,7 +95,6 @@ def writer() -> ResponseReturnValue:
     return redirect("/household", 303)
 
 
-@blueprint.route("/household/settings", methods=["GET", "POST"])
 def settings() -> ResponseReturnValue:
     """Change the household's settings."""
     form = SettingsForm(request.form if request.method == "POST" else None)
@@ -126,7 +120,6 @@ def _change(form: SettingsForm, transaction: Session) -> Written:
     return Written("/household", words)
 
 
-@blueprint.route("/household/<thing>/new", methods=["GET", "POST"])
 def add(thing: str) -> ResponseReturnValue:
     """Add somebody or something."""
     if thing not in ADD_FORMS:

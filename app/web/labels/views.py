@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import Blueprint, Response, render_template, request
+from flask import Response, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import HiddenField
@@ -25,7 +25,6 @@ from app.web.labels.wording import IncompleteLabel, LabelText
 from app.web.labels.words import label_text, window_words
 from app.web.posting import Written, write
 
-blueprint = Blueprint("labels", __name__)
 MOST_LABELS = 300
 _STOCK_FIELDS = (
     "width_mm",
@@ -49,7 +48,6 @@ class PrintedForm(EntryForm):
     refs = HiddenField()
 
 
-@blueprint.get("/labels")
 def page() -> ResponseReturnValue:
     """Which packages of a lot, on which stock."""
     session = scope.reading()
@@ -84,7 +82,6 @@ def page() -> ResponseReturnValue:
     )
 
 
-@blueprint.get("/labels.pdf")
 def pdf() -> ResponseReturnValue:
     """The labels as vector PDF, to true scale."""
     from app.web.labels.drawing import draw_labels
@@ -112,7 +109,6 @@ def pdf() -> ResponseReturnValue:
     return Response(drawn, mimetype="application/pdf", headers=headers)
 
 
-@blueprint.post("/labels/printed")
 def printed() -> ResponseReturnValue:
     """Write down what stands on the labels that were printed."""
     form = PrintedForm(request.form)

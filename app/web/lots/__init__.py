@@ -1,5 +1,1 @@
 """Lots: finding one, and its page."""
-
-from app.web.lots.views import blueprint
-
-__all__ = ["blueprint"]

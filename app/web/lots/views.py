@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from flask import Blueprint, redirect, render_template, request
+from flask import redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from app.ledger.codes import code_of, lot_id_of
@@ -29,8 +29,6 @@ from app.web.lots.worked_out import worked_out
 from app.web.messages import day
 from app.web.window_drawing import WindowView
 
-blueprint = Blueprint("lots", __name__)
-
 
 @dataclass(frozen=True, slots=True)
 class LineView:
@@ -44,7 +42,6 @@ class LineView:
     packages: list[StockLine]
 
 
-@blueprint.get("/lots")
 def lots() -> ResponseReturnValue:
     """Everything on hand, or what the search finds; a whole code leads straight to its lot."""
     text = request.args.get("q", "").strip()
@@ -58,14 +55,11 @@ def lots() -> ResponseReturnValue:
     return render_template("lots/lots.html", rows=rows, text=text)
 
 
-@blueprint.get("/l/<code>")
-@blueprint.get("/L/<code>")
 def by_label(code: str) -> ResponseReturnValue:
     """Where a label's code leads."""
     return redirect(f"/lots/{code_of(lot_id_of(code))}", 303)
 
 
-@blueprint.get("/lots/<code>")
 def lot(code: str) -> ResponseReturnValue:
     """The page of one lot."""
     page = lot_page(scope.reading(), code)
@@ -82,7 +76,6 @@ def lot(code: str) -> ResponseReturnValue:
     )
 
 
-@blueprint.get("/lots/<code>/worked-out")
 def how(code: str) -> ResponseReturnValue:
     """How the window of a lot was worked out, with its own numbers and their sources."""
     page = lot_page(scope.reading(), code)

@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import Blueprint, abort, render_template, request
+from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
@@ -33,8 +33,6 @@ from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
 from app.web.posting import Written, attach, write
 
-blueprint = Blueprint("operations", __name__)
-
 _WORDS = {
     OperationKind.INTAKE: "Bring food in: weighed, with where it came from",
     OperationKind.THAW: "From the freezer, in the refrigerator",
@@ -58,7 +56,6 @@ _WORDS = {
 _WILD = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
 
 
-@blueprint.get("/write")
 def menu() -> ResponseReturnValue:
     """Every entry that can be written."""
     items = [
@@ -68,7 +65,6 @@ def menu() -> ResponseReturnValue:
     return render_template("operations/menu.html", items=items)
 
 
-@blueprint.route("/write/intake", methods=["GET", "POST"])
 def intake() -> ResponseReturnValue:
     """The page that takes food in."""
     form = IntakeForm(request.form if request.method == "POST" else None)
@@ -100,7 +96,6 @@ def _taken_in(form: IntakeForm, session: Session) -> Written:
     return Written(f"/lots/{code}", words, posted.operation_id)
 
 
-@blueprint.route("/write/<word>", methods=["GET", "POST"])
 def entry(word: str) -> ResponseReturnValue:
     """The page of one operation; with ?from= it starts from a row of stock."""
     kind = _kind(word)

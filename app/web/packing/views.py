@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import Blueprint, render_template, request
+from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
@@ -23,11 +23,9 @@ from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
 from app.web.posting import Written, write
 
-blueprint = Blueprint("packing", __name__)
 MOST_UNITS = 60
 
 
-@blueprint.route("/write/pack", methods=["GET", "POST"])
 def pack_page() -> ResponseReturnValue:
     """Compare, choose, weigh. Without ?from= it asks which lot first."""
     session = scope.reading()

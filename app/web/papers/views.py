@@ -1,6 +1,6 @@
 """The pages of papers."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 from flask.typing import ResponseReturnValue
 
 from app.ledger.safety import rule_set_of
@@ -11,8 +11,6 @@ from app.science.version import MODEL_VERSION
 from app.web import scope
 from app.web.papers.numbers import bibliography, subjects
 from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
-
-blueprint = Blueprint("papers", __name__)
 
 _PAPERS = (
     ("Labels", "/labels", "Print them again, one or many"),
@@ -32,14 +30,12 @@ _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
 )
 
 
-@blueprint.get("/papers")
 def page() -> ResponseReturnValue:
     """What there is to read and print."""
     items = [{"label": label, "href": href, "words": words} for label, href, words in _PAPERS]
     return render_template("papers/papers.html", items=items)
 
 
-@blueprint.get("/papers/cautions")
 def cautions() -> ResponseReturnValue:
     """Every rule, by topic, and what is never worked out."""
     return render_template(
@@ -53,7 +49,6 @@ def cautions() -> ResponseReturnValue:
     )
 
 
-@blueprint.get("/papers/numbers")
 def numbers() -> ResponseReturnValue:
     """Every sourced number and every publication."""
     return render_template(
@@ -64,7 +59,6 @@ def numbers() -> ResponseReturnValue:
     )
 
 
-@blueprint.get("/papers/guide")
 def guide() -> ResponseReturnValue:
     """The guide, made to be printed on one sheet; its sources are numbered at the foot."""
     goals = targets(rule_set_of(scope.reading()), only_ours=True)

@@ -3,7 +3,7 @@
 import secrets
 from datetime import date
 
-from flask import Blueprint, render_template, request
+from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
@@ -16,10 +16,7 @@ from app.web.display import lot_row
 from app.web.places.forms import KINDS, PlaceForm
 from app.web.posting import Written, write
 
-blueprint = Blueprint("places", __name__)
 
-
-@blueprint.get("/places")
 def page() -> ResponseReturnValue:
     """Every place, how warm it is and how much lies there."""
     lines = [
@@ -29,7 +26,6 @@ def page() -> ResponseReturnValue:
     return render_template("places/places.html", lines=lines)
 
 
-@blueprint.get("/places/<int:place_id>")
 def place(place_id: int) -> ResponseReturnValue:
     """What lies in one place."""
     found, lines = place_contents(scope.reading(), place_id)
@@ -45,7 +41,6 @@ def place(place_id: int) -> ResponseReturnValue:
     )
 
 
-@blueprint.route("/places/new", methods=["GET", "POST"])
 def new() -> ResponseReturnValue:
     """Add a place."""
     form = PlaceForm(request.form if request.method == "POST" else None)

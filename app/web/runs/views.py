@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import Blueprint, render_template, request
+from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
@@ -16,16 +16,14 @@ from app.ledger.runs import TrayState, hours_between, is_over, known_run, trays_
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind, PlaceKind
 from app.web import scope
+from app.web.bowls import is_tray
 from app.web.fields import choices
 from app.web.operations.cautions import beside
 from app.web.posting import Written, write
 from app.web.runs.forms import LoadForm, UnloadForm, WeighBackForm
 from app.web.runs.words import TrayRow, prediction, tray_row
 
-blueprint = Blueprint("runs", __name__)
 
-
-@blueprint.route("/write/load", methods=["GET", "POST"])
 def load_page() -> ResponseReturnValue:
     """Load a dryer, tray by tray; before it starts, what to expect."""
     session = scope.reading()
@@ -34,7 +32,7 @@ def load_page() -> ResponseReturnValue:
     form = LoadForm(request.form if request.method == "POST" else None)
     dryer = _dryer(places, form, line)
     if request.method == "GET":
-        form.start(line, dryer, _tray_tares(session), scope.today())
+        form.start(line, dryer, _tray_tares(session, dryer), scope.today())
     asks = {"add_row", "work_out"} & set(request.form)
     if "add_row" in request.form:
         form.trays.append_entry()
@@ -58,13 +56,11 @@ def load_page() -> ResponseReturnValue:
     return page, 422 if request.method == "POST" and not asks else 200
 
 
-@blueprint.get("/runs/<int:run_id>")
 def run_page(run_id: int) -> ResponseReturnValue:
     """A run: its trays, weigh-backs and what they say."""
     return _page(known_run(scope.reading(), run_id), WeighBackForm(), _unload_form(run_id))
 
 
-@blueprint.post("/runs/<int:run_id>/weigh")
 def weigh(run_id: int) -> ResponseReturnValue:
     """Record one weigh-back."""
     run = known_run(scope.reading(), run_id)
@@ -74,7 +70,6 @@ def weigh(run_id: int) -> ResponseReturnValue:
     return answer or (_page(run, form, _unload_form(run_id)), 422)
 
 
-@blueprint.post("/runs/<int:run_id>/unload")
 def unload_run(run_id: int) -> ResponseReturnValue:
     """End a run."""
     run = known_run(scope.reading(), run_id)
@@ -160,9 +155,12 @@ def _dryer(places: Sequence[Place], form: LoadForm, line: StockLine | None) -> P
     )
 
 
-def _tray_tares(session: Session) -> list[int]:
-    """The tares of bowls that are trays, by their names."""
-    return [b.tare_mg for b in places_query.bowls(session) if "tray" in b.name.casefold()]
+def _tray_tares(session: Session, dryer: Place | None) -> list[int]:
+    """The tares of the trays that bear the dryer's name, else of all trays."""
+    trays = [bowl for bowl in places_query.bowls(session) if is_tray(bowl.name)]
+    name = dryer.name.casefold() if dryer else ""
+    own = [bowl for bowl in trays if name in bowl.name.casefold()]
+    return [bowl.tare_mg for bowl in own or trays]
 
 
 def _expected(

@@ -1,0 +1,96 @@
+"""Every address of the app, and the view behind it, which is imported when first asked for."""
+
+from collections.abc import Callable
+from functools import cache
+from importlib import import_module
+from typing import Any
+
+from flask import Flask
+
+GET, POST, BOTH = ("GET",), ("POST",), ("GET", "POST")
+
+ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("/", "eat_first.page", GET),
+    ("/lots", "lots.lots", GET),
+    ("/lots/<code>", "lots.lot", GET),
+    ("/lots/<code>/worked-out", "lots.how", GET),
+    ("/l/<code>", "lots.by_label", GET),
+    ("/L/<code>", "lots.by_label", GET),
+    ("/write", "operations.menu", GET),
+    ("/write/intake", "operations.intake", BOTH),
+    ("/write/pack", "packing.pack_page", BOTH),
+    ("/write/load", "runs.load_page", BOTH),
+    ("/write/<word>", "operations.entry", BOTH),
+    ("/runs/<int:run_id>", "runs.run_page", GET),
+    ("/runs/<int:run_id>/weigh", "runs.weigh", POST),
+    ("/runs/<int:run_id>/unload", "runs.unload_run", POST),
+    ("/bench", "bench.page", GET),
+    ("/places", "places.page", GET),
+    ("/places/<int:place_id>", "places.place", GET),
+    ("/places/new", "places.new", BOTH),
+    ("/labels", "labels.page", GET),
+    ("/labels.pdf", "labels.pdf", GET),
+    ("/labels/printed", "labels.printed", POST),
+    ("/papers", "papers.page", GET),
+    ("/papers/cautions", "papers.cautions", GET),
+    ("/papers/numbers", "papers.numbers", GET),
+    ("/papers/guide", "papers.guide", GET),
+    ("/history", "history.page", GET),
+    ("/operations/<int:operation_id>", "history.one", GET),
+    ("/operations/<int:operation_id>/undo", "history.undo", POST),
+    ("/operations/<int:operation_id>/correct", "history.correct_page", BOTH),
+    ("/first-run", "household.first_run", BOTH),
+    ("/household", "household.page", GET),
+    ("/household/writer", "household.writer", POST),
+    ("/household/settings", "household.settings", BOTH),
+    ("/household/<thing>/new", "household.add", BOTH),
+)
+
+FILTERS = (
+    "mass",
+    "mass_pair",
+    "mass_exact",
+    "percent",
+    "day",
+    "spoken",
+    "done_words",
+    "loss_words",
+    "addition_words",
+)
+
+
+def register(app: Flask) -> None:
+    """Give the application its addresses and the templates their filters, importing neither."""
+    for rule, view, methods in ROUTES:
+        package, name = view.split(".")
+        app.add_url_rule(
+            rule,
+            f"{view} {rule}",
+            deferred(f"app.web.{package}.views", name),
+            methods=list(methods),
+            strict_slashes=False,
+        )
+    for name in FILTERS:
+        app.jinja_env.filters[name] = deferred("app.web.display", name)
+
+
+def deferred(module: str, name: str) -> Callable[..., Any]:
+    """A stand-in that imports the module at its first call."""
+
+    def call(*args: Any, **kwargs: Any) -> Any:
+        return _found(module, name)(*args, **kwargs)
+
+    return call
+
+
+def warm() -> None:
+    """Import every view, so that no page after the first has to wait for it."""
+    for _, view, _ in ROUTES:
+        package, name = view.split(".")
+        _found(f"app.web.{package}.views", name)
+
+
+@cache
+def _found(module: str, name: str) -> Callable[..., Any]:
+    found: Callable[..., Any] = getattr(import_module(module), name)
+    return found
