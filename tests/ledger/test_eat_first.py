@@ -1,5 +1,6 @@
 """Eat first, the bench, and finding a lot: what a household sees of its stock."""
 
+import dataclasses
 from datetime import date, timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.queries.bench import bench
-from app.ledger.queries.eat_first import Group, eat_first
+from app.ledger.queries.eat_first import Group, _rank, eat_first
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.places import place_contents, place_lines
 from app.ledger.queries.search import find_lots
@@ -103,12 +104,28 @@ def test_an_opened_pouch_is_for_this_week_and_stands_alone(session: Session) -> 
 
 
 def test_within_a_group_the_soonest_early_end_comes_first(session: Session) -> None:
+    """Whichever of them came into the ledger first."""
     since = [date(2024, 5, 1), date(2023, 10, 1), date(2025, 3, 1), date(2024, 1, 1)]
-    for day in since:
-        take_in(session, place=FREEZER, kept_since=day)
+    for days, day in enumerate(since):
+        take_in(session, place=FREEZER, kept_since=day, on=TODAY - timedelta(days=days))
     early = [line.window.early for line in groups(session)[Group.PROCESS] if line.window]
     assert len(early) == 4
     assert early == sorted(early)
+
+
+def test_of_two_that_end_on_one_day_the_one_that_is_used_up_further_comes_first(
+    session: Session,
+) -> None:
+    def line(code: str, start: date) -> StockLine:
+        ref = take_in(session, place=FREEZER, kept_since=OLD)
+        found = line_of(session, ref)
+        assert found.window is not None
+        window = dataclasses.replace(found.window, start=start)
+        return dataclasses.replace(found, code=code, window=window)
+
+    slow, fast = line("A", OLD), line("B", OLD + timedelta(days=40))
+    day = OLD + timedelta(days=41)
+    assert sorted([fast, slow], key=lambda each: _rank(each, day)) == [slow, fast]
 
 
 def test_food_without_a_window_comes_before_all_with_one(session: Session) -> None:

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.move import Move, move
 from app.ledger.stock import StockRef
+from app.science.classes import Treatment
 from tests.builders import (
     CELERY,
     FREEZER,
@@ -72,6 +73,18 @@ def test_every_allergen_and_the_raw_mark_come_along(session: Session) -> None:
     assert allergens(session, mince) == {"milk", "celery"}
     assert lot_of(session, mince).is_raw
     assert treatments(session, mince) == {"ground"}
+
+
+def test_a_mixture_is_only_as_kept_as_its_least_kept_part(session: Session) -> None:
+    """Half of it cooked does not make it cooked; half of it thawed makes it thawed."""
+    boiled = frozenset({Treatment.COOKED, Treatment.THAWED})
+    one = take_in(session, is_raw=False, treatments=boiled)
+    two = take_in(session, is_raw=False, treatments=frozenset({Treatment.COOKED}))
+    raw = take_in(session)
+    both = made(do(session, grind, a_grind((one, 500), (two, 500), made_g=1000)), FRIDGE)
+    mixed = made(do(session, grind, a_grind((one, 500), (raw, 500), made_g=1000)), FRIDGE)
+    assert treatments(session, both) == {"ground", "cooked", "thawed"}
+    assert treatments(session, mixed) == {"ground", "thawed"}
 
 
 def test_composition_is_the_mass_weighted_mean(session: Session) -> None:
