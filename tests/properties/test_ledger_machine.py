@@ -383,6 +383,9 @@ class Kitchen(RuleBasedStateMachine):
         self.refuse(portion, Portion(ref, mass_mg, "Part", FRIDGE, TODAY))
         self.refuse(eat, Leave((ref,), TODAY, mass_mg=mass_mg))
         self.refuse(grind, Grind((Part(ref, mass_mg),), "Mince", mass_mg, FRIDGE, TODAY))
+        more_than_half = Part(ref, self.on_hand[ref] // 2 + 1)
+        twice_mg = 2 * more_than_half.mass_mg
+        self.refuse(grind, Grind((more_than_half,) * 2, "Mince", twice_mg, FRIDGE, TODAY))
 
     @precondition(lambda self: self.refs())
     @rule(number=PICK, off_mg=st.integers(-1000, 1000).filter(bool))
@@ -450,7 +453,7 @@ def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(furnished_file
     run_state_machine_as_test(
         Kitchen,
         settings=settings(
-            max_examples=25,
+            max_examples=50,
             stateful_step_count=30,
             deadline=None,
             suppress_health_check=list(HealthCheck),
