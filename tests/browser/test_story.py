@@ -37,9 +37,9 @@ BOWLS = (("Blue", 2267, 412), ("Glass", 2546, 655), ("Blue", 2304, 412), ("Blue"
 POUCHES_G = (331, 329, 330, 332, 328)
 WATER_G = 2000
 LOST_G = {
-    "drip": 20,
+    "drip": 20 + 40,  # of the thawed packet, and of the blanched corn
     "trim": 190,
-    "stuck": 50 + 11 + 2,
+    "stuck": 50 + 11 + 2,  # in the grinder, at the burgers, with the broth
     "spilled": 14 + 4,
     "eaten": POUCHES_G[0],
     "given": POUCHES_G[1],
@@ -397,8 +397,12 @@ def powder_the_broth(t: Tablet, broth: str) -> str:
 def eat_and_give(t: Tablet, pouches: str) -> None:
     t.live.clock.forward(days=31)
     t.section("Eat first")
-    expect(t.page.get_by_role("heading", name="For the table this week")).to_be_visible()
-    expect(t.page.locator("#process")).to_contain_text("Trout")
+    trout = t.page.locator("#process .lot-line", has_text="Trout")
+    trout.get_by_role("link", name="Thaw").tap()
+    t.send("Thawed")
+    t.section("Eat first")
+    expect(t.page.locator("#this_week")).to_contain_text("Trout")
+    expect(t.page.locator("#process")).to_contain_text("Burgers")
     row = t.page.locator("#later .lot-line", has=t.page.locator(f"a[href='/lots/{pouches}']"))
     row.get_by_role("link", name="Eat").tap()
     t.send("Eaten")
