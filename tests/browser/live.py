@@ -39,13 +39,13 @@ class Live:
 
 
 @contextmanager
-def serving(data_dir: Path, at: datetime) -> Iterator[Live]:
+def serving(data_dir: Path, at: datetime, port: int = 0) -> Iterator[Live]:
     """Serve the ledger of a folder, made there if need be, until the block ends."""
     settings = Settings(data_dir)
     schema.bring_up(settings.data_file)
     clock = Clock(at)
     app = create_app(settings, clock)
-    server = create_server(app, host="127.0.0.1", port=0, threads=4)
+    server = create_server(app, host="127.0.0.1", port=port, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     book = app.extensions["stillroom.book"]

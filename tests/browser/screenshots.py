@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from typing import Literal
 
 from PIL import Image
 from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
@@ -24,6 +25,7 @@ from app.ledger.queries.places import places
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.stock import StockRef
 from app.ledger.words import PlaceKind
+from app.settings import DEFAULT_PORT
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW, populate
@@ -118,7 +120,7 @@ def take(browser: Browser, live: Live, shot: Shot) -> bytes:
     """The picture as the browser gives it."""
     width, height = shot.size
     viewport: ViewportSize = {"width": width, "height": height}
-    scheme = "dark" if shot.is_dark else "light"
+    scheme: Literal["dark", "light"] = "dark" if shot.is_dark else "light"
     context = browser.new_context(viewport=viewport, has_touch=True, color_scheme=scheme)
     page = context.new_page()
     page.goto(live.address + shot.path)
@@ -155,7 +157,7 @@ def main(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        with serving(populate(Path(scratch)), NOW) as live:
+        with serving(populate(Path(scratch)), NOW, DEFAULT_PORT) as live:
             for some in (shots, shots_of_packing):
                 for shot in some(live):
                     save(take(browser, live, shot), folder / f"{shot.name}.png")

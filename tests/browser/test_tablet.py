@@ -7,7 +7,7 @@ from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 from sqlalchemy import func, select
 
 from app.ledger.models import Operation, Run
@@ -19,7 +19,7 @@ from tests.browser.test_gallery import SMALL_TARGETS
 
 pytestmark = pytest.mark.browser
 
-PORTRAIT = {"width": 800, "height": 1280}
+PORTRAIT: ViewportSize = {"width": 800, "height": 1280}
 
 
 @pytest.fixture(scope="module")
