@@ -177,7 +177,7 @@ class Tablet:
         """Send raw values."""
         return Page(self.client.post(address, data=values))
 
-    def send(self, form: Sent, address: str, **changes: Any) -> Page:
+    def send(self, form: Sent, address: str, /, **changes: Any) -> Page:
         """Send a form of a page, with some boxes filled differently; None leaves one out.
 
         In names two underscores stand for a hyphen: bowls__0__gross is bowls-0-gross.
@@ -191,9 +191,9 @@ class Tablet:
                     values.add(key, str(one))
         return self.post(form.action or address, values)
 
-    def fill(self, address: str, form: str = "", **changes: Any) -> Page:
-        """Open a page, fill its form and send it."""
-        return self.send(self.get(address).form(form), address, **changes)
+    def fill(self, address: str, /, **changes: Any) -> Page:
+        """Open a page, fill its entry form and send it."""
+        return self.send(self.get(address).form(), address, **changes)
 
 
 def _line(parts: list[str]) -> str:

@@ -163,8 +163,8 @@ def test_bad_input_is_said_beside_its_field_kept_as_typed_and_not_written(
         if name not in ("place_id", "state", "allergens"):  # a choice that is none is not shown
             assert page.typed(name.replace("__", "-")) == [value]
     others = {"name": ["Moose trim"], "source_name": ["Moose bull"]}
-    for name, value in others.items():
-        assert name in changes or page.typed(name) == value
+    for name, typed in others.items():
+        assert name in changes or page.typed(name) == typed
 
 
 def test_every_bowl_at_fault_is_named_at_once(tablet: Tablet, unchanged: Unchanged) -> None:

@@ -134,7 +134,7 @@ def test_every_why_that_the_ledger_gives_has_words() -> None:
     assert given - {"no_fraction"} <= set(messages._WHY)
 
 
-def _keywords(*names: str) -> set[str]:
+def _keywords(*names: str) -> set[object]:
     """Every text that the use-cases pass to refuse() by one of these names."""
     found = set()
     for path in Path(app.ledger.__file__ or "").parent.rglob("*.py"):
