@@ -42,6 +42,7 @@ NUMBERS = {
     "today": date(2025, 10, 20),
     "harvest": date(2025, 10, 22),
     "made": date(2025, 10, 22),
+    "since": date(2025, 10, 22),
     "operations": [7, 5],
     "sentence": "Not dry enough.",
     "why": "not_frozen",
@@ -56,6 +57,7 @@ AMOUNTS = {
     ProblemKind.DOES_NOT_FIT: ("1.20 kg", "900 g"),
     ProblemKind.IN_FUTURE: ("21 October 2025",),
     ProblemKind.BEFORE_HARVEST: ("21 October 2025", "22 October 2025"),
+    ProblemKind.BEFORE_THERE: ("21 October 2025", "22 October 2025"),
     ProblemKind.BEFORE_MADE: ("21 October 2025", "22 October 2025"),
     ProblemKind.DEPENDED_ON: ("no. 7, no. 5",),
 }
@@ -136,7 +138,7 @@ def test_every_why_that_the_ledger_gives_has_words() -> None:
 
 def _keywords(*names: str) -> set[object]:
     """Every text that the use-cases pass to refuse() by one of these names."""
-    found = set()
+    found: set[object] = set()
     for path in Path(app.ledger.__file__ or "").parent.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "refuse":
