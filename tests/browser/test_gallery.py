@@ -216,6 +216,7 @@ def test_a_draft_goes_once_the_ledger_has_it_or_the_person_starts_afresh(
     page.check("#origin-0")
     page.tap("button.main")
     expect(page.locator(".flash")).to_contain_text("Taken in")
+    page.wait_for_load_state()  # its scripts have run
     page.goto(f"{gallery}/form")
     expect(page.locator("#food")).to_have_value("")
     expect(page.locator(".draft-note")).to_be_hidden()
