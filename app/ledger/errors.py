@@ -17,6 +17,7 @@ class ProblemKind(StrEnum):
     IN_FUTURE = "in_future"  # date, today
     BEFORE_HARVEST = "before_harvest"  # date, harvest
     BEFORE_MADE = "before_made"  # date, made
+    BEFORE_THERE = "before_there"  # date, since, code: it was moved there later
     UNKNOWN_LOT = "unknown_lot"
     UNKNOWN_PLACE = "unknown_place"
     UNKNOWN_CHOICE = "unknown_choice"

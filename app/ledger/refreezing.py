@@ -1,10 +1,11 @@
-"""Freezing again what was thawed: the rule is asked wherever food goes into a freezer."""
+"""In and out of freezers: thawed food is not refrozen unasked, frozen food not taken out unsaid."""
 
 from collections.abc import Iterable
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of
 from app.ledger.models import Lot, Operation
 from app.ledger.queries.trace import trace
@@ -38,6 +39,20 @@ def refreezing(
         if lot is not None and lot.is_raw and thawed and coming_out:
             checkpoints += gate(may_refreeze(_way(session, ref.lot_id)), reason)
     return checkpoints
+
+
+def need_thawing(session: Session, refs: Iterable[StockRef], place_id: int, field: str) -> None:
+    """Frozen food that is not dry leaves a freezer by thawing, so that its days are counted.
+
+    Raises:
+        Refused: it would come out of a freezer by another step.
+    """
+    if kind_of(session, place_id) is PlaceKind.FREEZER:
+        return
+    for ref in refs:
+        frozen = kind_of(session, ref.place_id, "ref") is PlaceKind.FREEZER
+        if frozen and not treatments_of(session, ref.lot_id) & _DRIED:
+            raise refuse(field, ProblemKind.WRONG_PLACE, why="thaw_it")
 
 
 def _way(session: Session, lot_id: int) -> ThawWay:

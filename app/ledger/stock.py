@@ -107,6 +107,21 @@ def opened_on(session: Session, package_id: int | None) -> date | None:
     )
 
 
+def there_since(session: Session, ref: StockRef) -> date | None:
+    """The day the first of this food came to its place; None when none ever did."""
+    return session.scalar(
+        select(func.min(Operation.done_on))
+        .join(Entry, Entry.operation_id == Operation.id)
+        .where(
+            Entry.lot_id == ref.lot_id,
+            Entry.place_id == ref.place_id,
+            Entry.package_id.is_not_distinct_from(ref.package_id),
+            Entry.mass_mg > 0,
+            Operation.id.not_in(undone()),
+        )
+    )
+
+
 def sums_of_entries(session: Session) -> dict[StockRef, int]:
     """What should be on hand by the entries alone."""
     rows = session.execute(

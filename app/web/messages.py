@@ -12,6 +12,7 @@ _WHY = {
     "not_frozen": "This is not in a freezer, so there is nothing to thaw.",
     "blanching_is_for_produce": "Blanching is for garden produce; meat and fish are cooked.",
     "load_it": "A dryer is loaded tray by tray. Use “Load the dryer” instead.",
+    "thaw_it": "Out of the freezer it thaws: use “Thaw”, so that its days in the cold count.",
     "no_dryer": "This place is no dryer.",
     "dryer_is_running": "This dryer is running. Unload it first.",
     "run_is_over": "This run has been unloaded.",
@@ -93,6 +94,10 @@ _SENTENCES = {
     ),
     ProblemKind.BEFORE_MADE: lambda n: (
         f"{_code(n)} was made on {day(n['made'])}; this cannot have been on {day(n['date'])}."
+    ),
+    ProblemKind.BEFORE_THERE: lambda n: (
+        f"{_code(n)} has been there only since {day(n['since'])}; "
+        f"this cannot have been on {day(n['date'])}."
     ),
     ProblemKind.UNKNOWN_LOT: lambda n: "There is no such lot.",
     ProblemKind.UNKNOWN_PLACE: lambda n: "There is no such place.",

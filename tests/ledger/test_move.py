@@ -10,6 +10,7 @@ from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.stock import StockRef
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
+    BENCH,
     FREEZE_DRYER,
     FREEZER,
     FRIDGE,
@@ -59,13 +60,31 @@ def test_a_colder_place_lengthens_the_window(session: Session) -> None:
 
 def test_going_there_and_back_keeps_the_day_the_window_began(session: Session) -> None:
     taken_in = date(2025, 8, 1)
-    ref = take_in(session, place=FREEZER, on=taken_in)
-    there = StockRef(ref.lot_id, FRIDGE)
-    do(session, move, Move((ref,), FRIDGE, date(2025, 9, 1)))
-    do(session, move, Move((there,), FREEZER, date(2025, 9, 2)))
+    ref = take_in(session, place=FRIDGE, on=taken_in)
+    there = StockRef(ref.lot_id, BENCH)
+    do(session, move, Move((ref,), BENCH, date(2025, 9, 1)))
+    do(session, move, Move((there,), FRIDGE, date(2025, 9, 2)))
     kept = estimate_of(session, ref)
     assert kept is not None
     assert kept.start == taken_in
+
+
+def test_frozen_food_leaves_the_freezer_only_by_thawing(session: Session) -> None:
+    ref = take_in(session, place=FREEZER)
+    problem = refusal(session, move, Move((ref,), FRIDGE, TODAY))
+    assert (problem.field, problem.kind, problem.numbers["why"]) == (
+        "place_id",
+        "wrong_place",
+        "thaw_it",
+    )
+
+
+def test_nothing_is_taken_from_a_place_before_it_came_there(session: Session) -> None:
+    ref = take_in(session, place=FRIDGE, on=date(2025, 10, 1))
+    do(session, move, Move((ref,), BENCH, date(2025, 10, 10)))
+    there = StockRef(ref.lot_id, BENCH)
+    problem = refusal(session, move, Move((there,), FRIDGE, date(2025, 10, 5)))
+    assert (problem.field, problem.kind) == ("done_on", "before_there")
 
 
 @pytest.mark.parametrize(

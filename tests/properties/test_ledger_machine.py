@@ -69,6 +69,11 @@ RAW_FOODS = {MOOSE: True, PORK: True, SWEETCORN: False}
 
 
 @dataclasses.dataclass(frozen=True)
+def thaws(ref: StockRef, place: int) -> bool:
+    """Would it thaw on the way? Then only a thawing may take it there."""
+    return ref.place_id == FREEZER and place != FREEZER
+
+
 class Marks:
     """What must travel with food."""
 
@@ -202,9 +207,13 @@ class Kitchen(RuleBasedStateMachine):
         ref = self.pick(number)
         mass_mg = self.part(ref, share)
         new = StockRef(0, place)
+        request = Portion(ref, mass_mg, "Part", place, TODAY)
+        if thaws(ref, place):
+            self.refuse(portion, request)
+            return
         self.post(
             portion,
-            Portion(ref, mass_mg, "Part", place, TODAY),
+            request,
             {ref: -mass_mg, new: mass_mg},
             new={new: self.marks[ref.lot_id]},
         )
@@ -336,6 +345,9 @@ class Kitchen(RuleBasedStateMachine):
         mass_mg = self.part(ref, share)
         there = dataclasses.replace(ref, place_id=place)
         request = Move((ref,), place, TODAY, mass_mg=mass_mg)
+        if thaws(ref, place):
+            self.refuse(move, request)
+            return
         self.post(move, request, {ref: -mass_mg, there: mass_mg})
 
     @precondition(lambda self: self.refs())

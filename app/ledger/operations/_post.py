@@ -31,7 +31,7 @@ from app.ledger.models import (
     Weighing,
 )
 from app.ledger.safety import Applied
-from app.ledger.stock import StockRef, apply_entries, find_stock
+from app.ledger.stock import StockRef, apply_entries, find_stock, there_since
 from app.ledger.words import (
     AdditionKind,
     CompositionBasis,
@@ -220,6 +220,15 @@ def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Pro
     if made and posting.done_on < made.done_on:
         numbers = {"date": posting.done_on, "made": made.done_on, "code": code_of(made.id)}
         return [Problem("done_on", ProblemKind.BEFORE_MADE, numbers)]
+    for take in posting.takes:
+        since = there_since(session, take.ref)
+        if since is not None and posting.done_on < since:
+            numbers = {
+                "date": posting.done_on,
+                "since": since,
+                "code": code_of(take.ref.lot_id),
+            }
+            return [Problem("done_on", ProblemKind.BEFORE_THERE, numbers)]
     return []
 
 

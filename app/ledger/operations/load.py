@@ -11,11 +11,11 @@ from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
 from app.ledger.models import Run, Tray
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
+from app.ledger.queries.trace import raw_classes
 from app.ledger.runs import open_runs
 from app.ledger.safety import gate, rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind, PlaceKind
-from app.science.classes import FoodClass
 from app.science.drying import DryerKind
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
@@ -112,7 +112,7 @@ def _verdicts(session: Session, request: Load, place: PlaceKind) -> list[Verdict
     verdicts = list(sharing)
     for lot in lots.values():
         verdicts += dried_meat(
-            [FoodClass(lot.food_class)],
+            raw_classes(session, lot),
             kind,
             was_cooked=not lot.is_raw,
             kept=Kept.FREEZER,  # where it will be kept is asked when it is packed

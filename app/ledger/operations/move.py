@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, need_mass
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
-from app.ledger.refreezing import refreezing
+from app.ledger.refreezing import need_thawing, refreezing
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import OperationKind
 
@@ -48,6 +48,7 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
     ]
     if problems:
         raise Refused(problems[0])
+    need_thawing(session, request.refs, request.place_id, "place_id")
     pieces = [(ref, _mass(session, ref, request)) for ref in request.refs]
     field = "refs" if request.mass_mg is None else "mass_mg"
     posting = Posting(

@@ -18,6 +18,7 @@ from app.ledger.operations._post import (
     losses,
     post,
 )
+from app.ledger.queries.trace import raw_classes
 from app.ledger.refreezing import refreezing
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
@@ -167,7 +168,7 @@ def pack_verdicts(
     )
     if Treatment.DRIED_AIR in dried:
         verdicts += dried_meat(
-            [FoodClass(lot.food_class)],
+            raw_classes(session, lot),
             DryerKind.AIR,
             was_cooked=not lot.is_raw,
             kept=kept,

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
-from app.ledger.refreezing import refreezing
+from app.ledger.refreezing import need_thawing, refreezing
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 
@@ -28,6 +28,7 @@ class Portion:
 def portion(session: Session, request: Portion, *, at: datetime, by: int | None) -> Posted:
     """Split off part of a lot as a lot of its own; the clock of its keeping goes on."""
     lot = known_lot(session, request.ref)
+    need_thawing(session, [request.ref], request.place_id, "place_id")
     new = made_from(
         lot,
         lot.kept_since,

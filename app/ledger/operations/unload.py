@@ -1,7 +1,7 @@
 """Unload: dry food out of the dryer; what is missing is the water that left."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_place, made_from
 from app.ledger.mass import to_kg
-from app.ledger.models import Lot, Place, RunEnd, Stock
+from app.ledger.models import Lot, LotAllergen, Place, RunEnd, Stock
 from app.ledger.operations._post import Make, NewLot, Posted, Posting, Take, losses, post
 from app.ledger.runs import (
     TrayState,
@@ -148,10 +148,19 @@ def _dry_lot(
         basis=CompositionBasis.COMPUTED,
         treatments=frozenset({Treatment.DRIED_FREEZE if freeze else Treatment.DRIED_AIR}),
         is_raw=touched_raw,
+        may_contain=_from_neighbours(session, lot_id, weights),
         water_low=low,
         water_high=high,
         water_is_measured=measured,
         fresh_water=lot.water,
+    )
+
+
+def _from_neighbours(session: Session, lot_id: int, lots: Iterable[int]) -> frozenset[str]:
+    """Allergens of the other lots of the same load: crumbs and juice do not keep to their tray."""
+    others = set(lots) - {lot_id}
+    return frozenset(
+        session.scalars(select(LotAllergen.allergen).where(LotAllergen.lot_id.in_(others)))
     )
 
 
