@@ -68,12 +68,12 @@ PICK = st.integers(0, 10_000)
 RAW_FOODS = {MOOSE: True, PORK: True, SWEETCORN: False}
 
 
-@dataclasses.dataclass(frozen=True)
 def thaws(ref: StockRef, place: int) -> bool:
     """Would it thaw on the way? Then only a thawing may take it there."""
     return ref.place_id == FREEZER and place != FREEZER
 
 
+@dataclasses.dataclass(frozen=True)
 class Marks:
     """What must travel with food."""
 
