@@ -271,6 +271,8 @@ def first_step(line: StockLine, today: date) -> OperationKind:
     """The verb for a line; what is sealed or keeps well is simply eaten."""
     if line.window is not None and line.window.is_fixed and line.window.late < today:
         return OperationKind.DISCARD
+    if line.limit_word == "not_dry_enough" and line.package_count:
+        return OperationKind.MOVE  # into the cold, or out of its package and dried further
     step = next_steps(line)[0]
     settled = line.place_kind is PlaceKind.FREEZER and line.window is not None
     if settled and line.window is not None and (line.window.early - today).days > 60:
