@@ -4,7 +4,8 @@ The figures are those of the central value of every parameter at the last place;
 comes from the draws, so its median lies somewhat below the earliest of these.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from app.science import dried, frozen, moisture, oxidation, oxygen, slow, sorption, unknowns
@@ -16,6 +17,17 @@ from app.science.window import estimate
 
 if TYPE_CHECKING:
     from app.science.draws import Floats
+
+
+class Part(StrEnum):
+    """The part of the argument that a step belongs to."""
+
+    GATE = "gate"
+    OXYGEN = "oxygen"
+    OXIDATION = "oxidation"
+    SLOW_CHANGE = "slow_change"
+    MOISTURE = "moisture"
+    COLD = "cold"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +43,7 @@ class Step:
     unit: str
     equation: str = ""
     sources: tuple[Sourced, ...] = ()
+    part: Part = Part.COLD
 
 
 def how_worked_out(keeping: Keeping) -> tuple[Step, ...]:
@@ -45,7 +58,7 @@ def how_worked_out(keeping: Keeping) -> tuple[Step, ...]:
     """
     if not keeping.is_dried:
         return _moist_steps(keeping)
-    gate = _gate_steps(keeping)
+    gate = _of(Part.GATE, _gate_steps(keeping))
     if not dryness(keeping).passes:
         return (*gate, *_moist_steps(keeping))
     if isinstance(estimate(keeping), NoWindow):
@@ -100,11 +113,16 @@ def _dry_steps(keeping: Keeping) -> tuple[Step, ...]:
     place = dried.columns_of([keeping], [keeping.history[-1:]])[0]
     modes = block.modes(place)
     return (
-        *_oxygen_steps(keeping, block),
-        *_oxidation_steps(keeping, block, modes),
-        *_other_steps(keeping, modes),
+        *_of(Part.OXYGEN, _oxygen_steps(keeping, block)),
+        *_of(Part.OXIDATION, _oxidation_steps(keeping, block, modes)),
+        *_of(Part.SLOW_CHANGE, (_slow_step(keeping, modes),)),
+        *_of(Part.MOISTURE, (_moisture_step(keeping, modes),)),
         *(_moist_steps(keeping) if keeping.history[-1].condition is not Condition.WARM else ()),
     )
+
+
+def _of(part: Part, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    return tuple(replace(step, part=part) for step in steps)
 
 
 def _number(column: "Floats") -> float:
@@ -176,18 +194,19 @@ def _oxidation_steps(keeping: Keeping, block: dried.Block, modes: dried.Modes) -
         Step("until the food has taken it up", "L", _number(modes.rate), "d",
              "L · r · g(Vr, J, L) = U", (oxidation.HALF_PRESSURE,)),
         Step("oxidation", "", _number(modes.oxidation), "d", "tA + the longer of the two"),
-    )  # fmt: skip
-
-
-def _other_steps(keeping: Keeping, modes: dried.Modes) -> tuple[Step, ...]:
-    fatty = (slow.FAT_REFERENCE,) if keeping.food_class.is_animal else ()
-    limit = moisture.CRISP if keeping.is_crisp else moisture.LEATHERY
-    film = PACKAGINGS[keeping.packaging].water_rate
-    return (
-        Step("slow change without oxygen", "", _number(modes.slow_change), "d",
-             "S · F · Q10^((21 - T)/10) · 2^(-(a - 0.2)/δ)",
-             (slow.LIFE, *fatty, slow.Q10, slow.HALVING)),
-        Step("moisture gain", "", _number(modes.moisture), "d",
-             "dry mass · ∫ dm/(RH - a) / (k · A · p0)", (limit, film)),
         Step("in open air", "", _number(modes.open_air), "d", "U / r"),
     )  # fmt: skip
+
+
+def _slow_step(keeping: Keeping, modes: dried.Modes) -> Step:
+    fatty = (slow.FAT_REFERENCE,) if keeping.food_class.is_animal else ()
+    return Step("slow change without oxygen", "", _number(modes.slow_change), "d",
+                "S · F · Q10^((21 - T)/10) · 2^(-(a - 0.2)/δ)",
+                (slow.LIFE, *fatty, slow.Q10, slow.HALVING))  # fmt: skip
+
+
+def _moisture_step(keeping: Keeping, modes: dried.Modes) -> Step:
+    limit = moisture.CRISP if keeping.is_crisp else moisture.LEATHERY
+    film = PACKAGINGS[keeping.packaging].water_rate
+    return Step("moisture gain", "", _number(modes.moisture), "d",
+                "dry mass · ∫ dm/(RH - a) / (k · A · p0)", (limit, film))  # fmt: skip
