@@ -55,6 +55,7 @@ class PackageOption:
     answer: Window | NoWindow | None
     oxygen_inside_ml: float | None
     absorber_needed_ml: Range | None
+    keeping: Keeping | None = None  # what was asked of the science
 
     @property
     def absorber_is_enough(self) -> bool:
@@ -156,7 +157,9 @@ def _option(
         needed = absorber_needed_ml(volume_m3, to_kg(each_mg), altitude_m, pressure)
     except (OutOfRange, ScienceError):
         answer, inside, needed = None, None, None
-    return PackageOption(packaging, absorber, pumped, number, each_mg, answer, inside, needed)
+    return PackageOption(
+        packaging, absorber, pumped, number, each_mg, answer, inside, needed, keeping
+    )
 
 
 def _rank(option: PackageOption) -> tuple[float, float, str]:

@@ -12,7 +12,10 @@ from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine
+from app.ledger.stock import find_stock
+from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
+from app.science.keeping import NoWindowReason
 from app.science.rehydration import published_soak, us_cups, water_to_add_kg
 from app.web import scope
 from app.web.display import (
@@ -27,7 +30,10 @@ from app.web.display import (
 )
 from app.web.lots.worked_out import worked_out
 from app.web.messages import day
+from app.web.what_helps import HelpLine, help_lines
 from app.web.window_drawing import WindowView
+
+NOT_DRY_ENOUGH = str(NoWindowReason.NOT_DRY_ENOUGH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +46,7 @@ class LineView:
     words: str
     steps: list[tuple[str, str]]
     packages: list[StockLine]
+    helps: list[HelpLine]
 
 
 def lots() -> ResponseReturnValue:
@@ -90,7 +97,18 @@ def _line_view(line: StockLine, page: LotPage) -> LineView:
         words=limit_words(line, scope.today()),
         steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],
         packages=[p for p in page.packages if p.ref in line.refs] if len(line.refs) > 1 else [],
+        helps=_helps(line),
     )
+
+
+def _helps(line: StockLine) -> list[HelpLine]:
+    """What would keep a line longer; nothing for what is past its window, or in a dryer."""
+    is_over = line.window is not None and line.window.late < scope.today()
+    row = None if is_over else find_stock(scope.reading(), line.ref)
+    inputs = keeping_of(scope.reading(), row) if row else None
+    if inputs is None or (line.window is None and line.limit_word != NOT_DRY_ENOUGH):
+        return []
+    return help_lines(inputs[1], has_window=line.window is not None)
 
 
 def _harvest(page: LotPage) -> str:

@@ -16,12 +16,14 @@ from app.ledger.queries.packages import PackageOption, compare_packages
 from app.ledger.queries.stock import StockLine, find_line, stock_lines
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind, PlaceKind
+from app.science.window import Window
 from app.web import scope
 from app.web.display import Action, lot_row, mass, percent
 from app.web.operations.cautions import beside
 from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
 from app.web.posting import Written, write
+from app.web.what_helps import HelpLine, help_lines
 
 MOST_UNITS = 60
 
@@ -60,6 +62,7 @@ def pack_page() -> ResponseReturnValue:
         chosen=chosen,
         proposal=_proposal(chosen, line),
         dryness=_dryness_words(session, lot, line),
+        help_lines=_helps(chosen),
         place=session.get_one(Place, place_id),
         place_choices=[p for p in places if not PlaceKind(p.kind).is_dryer],
         cautions=beside(OperationKind.PACK),
@@ -126,6 +129,13 @@ def _proposal(option: PackageOption | None, line: StockLine) -> str:
     if option.count == 1:
         return f"One package of {mass(line.mass_mg)}"
     return f"{option.count} packages of about {mass(option.each_mg)} each"
+
+
+def _helps(option: PackageOption | None) -> list[HelpLine]:
+    """What would keep the chosen package longer."""
+    if option is None or option.keeping is None or not isinstance(option.answer, Window):
+        return []
+    return help_lines(option.keeping, has_window=True)
 
 
 def _dryness_words(session: Session, lot: Lot, line: StockLine) -> tuple[str, str]:
