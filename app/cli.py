@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.server import Stopped, bring_up
+from app.server import Stopped, bring_up, work_out_windows
 from app.server import serve as serve_until_stopped
 from app.settings import DATA_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings, settings_from
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 DONE, NOT_SOUND, CANNOT = 0, 1, 2  # exit codes
 _ONE_MIB = 1 << 20
-_BATCH = 50  # windows worked out in one transaction, so that a running server waits little
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -228,16 +227,11 @@ def windows(settings: Settings, _arguments: argparse.Namespace) -> int:
     from sqlalchemy import select
 
     from app.ledger.models import Stock
-    from app.ledger.windows import refresh
 
     with _book(settings) as book:
         with book.reading() as session:
             ids = session.scalars(select(Stock.id).order_by(Stock.id)).all()
-        for start in range(0, len(ids), _BATCH):
-            with book.writing() as session:
-                batch = ids[start : start + _BATCH]
-                refresh(session, session.scalars(select(Stock).where(Stock.id.in_(batch))).all())
-            print(f"{min(start + _BATCH, len(ids))} of {len(ids)}", flush=True)
+        work_out_windows(book, ids)
     print("Every window is up to date.")
     return DONE
 

@@ -7,7 +7,7 @@ import socket
 import sqlite3
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from app.ledger.book import Book
 
 _MOST_BYTES = 64 << 20  # far above the app's own limit, so that its page answers, not a bare line
+MANY_WINDOWS = 2000  # fewer are worked out before serving: some seconds
+_BATCH = 50  # windows worked out in one transaction, so that a running server waits little
 _DOCUMENTATION_ADDRESS = "192.0.2.1"  # RFC 5737: belongs to nobody
 
 
@@ -36,6 +38,7 @@ def serve(settings: Settings) -> None:
             print("Building the demo household ...", flush=True)
             seed(settings.data_file, build, datetime.now().astimezone().date())
         bring_up(settings)
+        bring_windows_up(settings)
         with _holding(settings.data_file):
             _run(settings, listener)
     print("Stopped. Everything that was saved is in the ledger.")
@@ -53,6 +56,42 @@ def bring_up(settings: Settings) -> None:
             f"{settings.data_file} was written by a newer version of Stillroom (step {error}). "
             "It was left untouched; install that version to open it"
         ) from error
+
+
+def bring_windows_up(settings: Settings) -> None:
+    """Work out again, before serving, the windows that an older model gave, unless they are many.
+
+    Where they are many, people need not wait: pages say of each that it is of an older model.
+    """
+    from app.ledger.book import Book
+    from app.ledger.windows import outdated
+
+    book = Book(settings.data_file)
+    try:
+        with book.reading() as session:
+            ids = outdated(session)
+        if len(ids) >= MANY_WINDOWS:
+            print(f"{len(ids)} storage windows come from an older model. To bring them up to date,")
+            print("while this is running: stillroom windows", flush=True)
+        elif ids:
+            print("Storage windows come from an older model; working them out again ...")
+            work_out_windows(book, ids)
+    finally:
+        book.close()
+
+
+def work_out_windows(book: "Book", ids: Sequence[int]) -> None:
+    """Work out again the windows of these rows of stock, and print how far it has come."""
+    from sqlalchemy import select
+
+    from app.ledger.models import Stock
+    from app.ledger.windows import refresh
+
+    for start in range(0, len(ids), _BATCH):
+        with book.writing() as session:
+            batch = ids[start : start + _BATCH]
+            refresh(session, session.scalars(select(Stock).where(Stock.id.in_(batch))).all())
+        print(f"{min(start + _BATCH, len(ids))} of {len(ids)}", flush=True)
 
 
 def _listen(settings: Settings) -> socket.socket:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.mass import to_kg
@@ -178,6 +178,21 @@ def key_of(start: date, keeping: Keeping) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+def is_of_this_model(payload: Mapping[str, Any]) -> bool:
+    """Was an estimate made by the model as it is now?"""
+    return payload.get("model") == MODEL_VERSION
+
+
+def _of_another_model() -> ColumnElement[bool]:
+    return func.json_extract(Estimate.payload, "$.model").is_distinct_from(MODEL_VERSION)
+
+
+def outdated(session: Session) -> Sequence[int]:
+    """The rows of stock whose windows another version of the model gave, by number."""
+    query = select(Estimate.stock_id).where(_of_another_model()).order_by(Estimate.stock_id)
+    return session.scalars(query).all()
+
+
 def refresh(session: Session, rows: Iterable[Stock]) -> None:
     """Compute again the windows of these rows whose inputs have changed."""
     for row in rows:
@@ -189,7 +204,7 @@ def refresh(session: Session, rows: Iterable[Stock]) -> None:
             continue
         start, keeping = inputs
         key = key_of(start, keeping)
-        if kept is not None and kept.key == key:
+        if kept is not None and kept.key == key and is_of_this_model(json.loads(kept.payload)):
             continue
         if kept is None:
             kept = Estimate(stock_id=row.id)
@@ -223,6 +238,7 @@ def _fill(kept: Estimate, keeping: Keeping) -> None:
     kept.limit_word = str(answer.limit)
     kept.payload = json.dumps(
         {
+            "model": MODEL_VERSION,
             "limit_share": answer.limit_share,
             "is_fixed": answer.is_fixed,
             "shares": [[str(limit), share] for limit, share in answer.shares],
@@ -233,7 +249,7 @@ def _fill(kept: Estimate, keeping: Keeping) -> None:
 def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> None:
     kept.early = kept.central = kept.late = None
     kept.is_capped, kept.limit_word = False, str(reason)
-    kept.payload = json.dumps({"numbers": dict(numbers), "is_fixed": True})
+    kept.payload = json.dumps({"model": MODEL_VERSION, "numbers": dict(numbers), "is_fixed": True})
 
 
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:

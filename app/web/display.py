@@ -37,6 +37,8 @@ NO_WINDOW = {
     None: "No estimate yet.",
 }
 
+BEING_RECOMPUTED = "By an older model; it is being worked out anew."
+
 VERBS = {
     OperationKind.INTAKE: "Take in",
     OperationKind.THAW: "Thaw",
@@ -206,8 +208,10 @@ def span_words(early: date, late: date, today: date, *, is_capped: bool = False)
 def limit_words(line: StockLine, today: date) -> str:
     """The sentence that matters about a line: until when, and what ends it."""
     if line.window is None:
-        return NO_WINDOW.get(line.limit_word, NO_WINDOW[None])
-    return window_words(line.window, line.limit_word, today)
+        words = NO_WINDOW.get(line.limit_word, NO_WINDOW[None])
+    else:
+        words = window_words(line.window, line.limit_word, today)
+    return f"{words} {BEING_RECOMPUTED}" if line.is_outdated else words
 
 
 def window_words(window: WindowDates, limit_word: str | None, today: date) -> str:

@@ -22,6 +22,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.stock import StockRef
+from app.ledger.windows import is_of_this_model
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
@@ -71,6 +72,7 @@ class StockLine:
     opened_on: date | None
     window: WindowDates | None
     limit_word: str | None  # the limit, or why there is no window
+    is_outdated: bool = False  # the window comes from an older model and is being worked out anew
 
     @property
     def is_dried(self) -> bool:
@@ -196,6 +198,7 @@ def _line(rows: Sequence[Row[Any]], treatments: frozenset[Treatment]) -> StockLi
         opened_on=row.opened_on,
         window=_window(earliest),
         limit_word=IN_DRYER if PlaceKind(row.place_kind).is_dryer else earliest.limit_word,
+        is_outdated=any(r.payload and not is_of_this_model(json.loads(r.payload)) for r in rows),
     )
 
 
