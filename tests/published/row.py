@@ -17,3 +17,7 @@ class Published:
     def agrees(self, value: float) -> bool:
         """Is the computed value within the tolerance of the published one?"""
         return isclose(value, self.expected, rel_tol=0.0, abs_tol=self.tolerance)
+
+    def lies_within(self, low: float, high: float) -> bool:
+        """Does the published number lie within a range of ours? The range is the tolerance."""
+        return low <= self.expected <= high

@@ -55,7 +55,8 @@ BOUNDS = {"water": 5.0, "protein": 2.5, "fat": 1.5}
 CROSSCHECK_EXCEPTIONS = frozenset({("11246", "water")})
 
 
-def _crosscheck():
+def cofid_rows():
+    """Food, component and the British value, in the order of the file."""
     path = Path(__file__).parents[1] / "files" / "crosscheck_cofid.csv"
     with path.open(encoding="utf-8") as lines:
         for row in csv.DictReader(lines):
@@ -73,7 +74,7 @@ def _crosscheck():
                 )
 
 
-CROSSCHECK = [row for row in _crosscheck() if row[:2] not in CROSSCHECK_EXCEPTIONS]
+CROSSCHECK = [row for row in cofid_rows() if row[:2] not in CROSSCHECK_EXCEPTIONS]
 
 
 @pytest.mark.parametrize(("ndb_no", "component", "published"), CROSSCHECK)
