@@ -1,5 +1,6 @@
 """The page of one lot: what it is, where it came from, what became of it; and finding it."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -8,6 +9,9 @@ import pytest
 from app.ledger.codes import code_of, spoken
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.stock import StockRef
+from app.science.version import MODEL_VERSION
+from app.science.working import Part as WorkingPart
+from app.web.lots.worked_out import PARTS
 from tests import builders as b
 from tests.web.conftest import HandClock
 from tests.web.pages import Page, Tablet
@@ -142,3 +146,29 @@ def test_the_working_of_a_lot_that_is_gone_says_so(tablet: Tablet, ground: Stock
     page = tablet.get(f"{lot_page(gone)}/worked-out")
     assert page.status == 200
     assert "Nothing of this lot is on hand" in page.words
+
+
+def test_the_working_of_a_pouch_is_read_part_by_part_with_shares_and_places(
+    tablet: Tablet, given: Given, clock: HandClock
+) -> None:
+    pouch = given(b.pouches)[0]
+    clock.forward(days=30)
+    page = tablet.get(f"{lot_page(pouch)}/worked-out")
+    titles = [title for title, _ in PARTS.values()]
+    shown = [title for title in titles if title in page.words]
+    assert shown == titles[:5]  # it was never in the cold
+    percents = [int(p) for p in re.findall(r"(\d+) % of runs", page.words)]
+    assert 97 <= sum(percents) <= 103  # each was rounded
+    assert "15 °C (10 °C to 20 °C)" in page.words
+    assert f"Model version {MODEL_VERSION}" in page.words
+    assert page.words.index("Unsure.") < page.words.index("How sure this is")
+
+
+def test_the_working_of_frozen_food_shows_its_table_and_temperature(
+    tablet: Tablet, given: Given
+) -> None:
+    meat = given(b.take_in, place=b.FREEZER)
+    page = tablet.get(f"{lot_page(meat)}/worked-out")
+    assert PARTS[WorkingPart.COLD][0] in page.words
+    assert PARTS[WorkingPart.OXIDATION][0] not in page.words
+    assert "−18 °C (−20 °C to −16 °C)" in page.words

@@ -17,6 +17,7 @@ from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
 from app.science.keeping import NoWindowReason
 from app.science.rehydration import published_soak, us_cups, water_to_add_kg
+from app.science.version import MODEL_VERSION
 from app.web import scope
 from app.web.display import (
     VERBS,
@@ -86,7 +87,9 @@ def lot(code: str) -> ResponseReturnValue:
 def how(code: str) -> ResponseReturnValue:
     """How the window of a lot was worked out, with its own numbers and their sources."""
     page = lot_page(scope.reading(), code)
-    return render_template("lots/worked_out.html", page=page, found=worked_out(page))
+    return render_template(
+        "lots/worked_out.html", page=page, found=worked_out(page), version=MODEL_VERSION
+    )
 
 
 def _line_view(line: StockLine, page: LotPage) -> LineView:

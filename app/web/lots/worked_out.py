@@ -1,15 +1,60 @@
 """How a window was worked out: this lot's own numbers, each with its equation and its source."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 from app.ledger.queries.lot import LotPage
 from app.ledger.stock import find_stock
 from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
-from app.science.sources import Sourced
-from app.science.working import Step, how_worked_out
+from app.science.history import Stay, Storage
+from app.science.keeping import Keeping, Window
+from app.science.sources import Evidence, Sourced
+from app.science.window import estimate
+from app.science.working import Part, Step, how_worked_out
+from app.units import format_temperature
 from app.web import scope
-from app.web.display import limit_words, state_words
+from app.web.display import LIMITS, limit_words, state_words
+from app.web.messages import day
+
+PARTS: dict[Part, tuple[str, str]] = {
+    Part.GATE: ("Is it dry enough?", ""),
+    Part.OXYGEN: ("The oxygen in the package", ""),
+    Part.OXIDATION: (
+        "Fat turning rancid",
+        "days = time the absorber lasts + the longer of: until enough oxygen is there, "
+        "until the food has taken it up",
+    ),
+    Part.SLOW_CHANGE: ("Slow change without oxygen", "days = S · fat · temperature · dryness"),
+    Part.MOISTURE: ("Moisture getting in", "days = water it may gain ÷ water that comes in"),
+    Part.COLD: ("In the cold, by published tables", ""),
+}
+_SYMBOLS = {
+    Part.GATE: "m0, C and K belong to the food's water curve; a is its water activity.",
+    Part.OXYGEN: "T is the temperature in kelvin; pressure is that of the air, times what a pump "
+    "left.",
+    Part.OXIDATION: "OTR is what the film lets through; g says how uptake slows as oxygen grows "
+    "thin; k is the rate at the place's temperature.",
+    Part.SLOW_CHANGE: "S is the life at 21 °C and a water activity of 0.2; F is the part of fat; "
+    "T in °C; δ halves the life.",
+    Part.MOISTURE: "RH is the humidity of the place, k what the film lets through, A its surface, "
+    "p0 the pressure of saturated vapour.",
+}  # fmt: skip
+_UNSURE = (Evidence.JUDGEMENT, Evidence.UNCHECKED)
+_STORAGES = {
+    Storage.FREEZER: "freezer",
+    Storage.FRIDGE: "refrigerator",
+    Storage.ROOM: "room",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SourceView:
+    """One parameter in words; is_unsure: our judgement, or from memory."""
+
+    words: str
+    is_unsure: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +65,39 @@ class StepView:
     symbol: str
     value: str
     equation: str
-    sources: tuple[str, ...]
+    sources: tuple[SourceView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PartView:
+    """One part of the argument."""
+
+    title: str
+    equation: str
+    symbols: str
+    steps: tuple[StepView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How often a limit ended the window first, among all runs of the model."""
+
+    words: str
+    percent: int
+
+    @property
+    def said(self) -> str:
+        """In words: "62 % of runs"."""
+        return f"{self.percent} % of runs" if self.percent else "under 1 % of runs"
+
+
+@dataclass(frozen=True, slots=True)
+class StayView:
+    """A stretch at one place as the model took it."""
+
+    since: str
+    kind: str
+    temperature: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,23 +107,41 @@ class Working:
     state: str
     place: str
     words: str
-    steps: tuple[StepView, ...]
+    dates: tuple[tuple[str, str], ...]
+    shares: tuple[Share, ...]
+    stays: tuple[StayView, ...]
+    parts: tuple[PartView, ...]
+    count: int
+    unsure: tuple[str, ...]
 
 
 def worked_out(page: LotPage) -> list[Working]:
     """The working of everything of a lot that is on hand; alike packages share one."""
-    found: dict[tuple[StepView, ...], Working] = {}
+    found: dict[tuple[object, ...], Working] = {}
     for line in page.lines:
         row = find_stock(scope.reading(), line.ref)
         inputs = keeping_of(scope.reading(), row) if row else None
         if inputs is None:
             continue
+        start, keeping = inputs
         try:
-            steps = tuple(_view(step) for step in how_worked_out(inputs[1]))
+            steps, answer = how_worked_out(keeping), estimate(keeping)
         except ScienceError:
-            steps = ()
-        words = limit_words(line, scope.today())
-        found.setdefault(steps, Working(state_words(line), line.place, words, steps))
+            steps, answer = (), None
+        parts = tuple(_parts(steps))
+        window = answer if isinstance(answer, Window) else None
+        working = Working(
+            state=state_words(line),
+            place=line.place,
+            words=limit_words(line, scope.today()),
+            dates=_dates(start, window),
+            shares=_shares(window),
+            stays=tuple(_stays(start, keeping)),
+            parts=parts,
+            count=len(_numbers(steps)),
+            unsure=_unsure(steps),
+        )
+        found.setdefault((working.stays, parts), working)
     return list(found.values())
 
 
@@ -59,11 +154,69 @@ def source_words(number: Sourced) -> str:
     return f"{spread} {number.unit}: {origin}{note}"
 
 
+def _parts(steps: Iterable[Step]) -> Iterable[PartView]:
+    for part, (title, equation) in PARTS.items():
+        views = tuple(_view(step) for step in steps if step.part is part)
+        if views:
+            yield PartView(title, equation, _SYMBOLS.get(part, ""), views)
+
+
+def _dates(start: date, window: Window | None) -> tuple[tuple[str, str], ...]:
+    """The ends of the window: one run in ten, half of them, nine in ten have ended by then."""
+    if window is None:
+        return ()
+    if window.is_fixed:
+        return (("use by, a published limit in days", _end(start, window.early_days, False)),)
+    return (
+        ("early: one run in ten has ended", _end(start, window.early_days, window.early_capped)),
+        ("central: half have ended", _end(start, window.central_days, window.central_capped)),
+        ("late: nine in ten have ended", _end(start, window.late_days, window.late_capped)),
+    )
+
+
+def _end(start: date, days: float, is_capped: bool) -> str:
+    end = day(start + timedelta(days=int(days)))
+    return f"{end} or later; the model looks no further" if is_capped else end
+
+
+def _shares(window: Window | None) -> tuple[Share, ...]:
+    if window is None or window.is_fixed:
+        return ()
+    named = [(LIMITS[str(limit)], round(100 * share)) for limit, share in window.shares]
+    return tuple(Share(words[:1].upper() + words[1:], percent) for words, percent in named)
+
+
+def _stays(start: date, keeping: Keeping) -> Iterable[StayView]:
+    for stay in keeping.history:
+        since = day(start + timedelta(days=int(stay.start_day)))
+        yield StayView(since, _STORAGES[stay.storage], _temperature(stay))
+
+
+def _temperature(stay: Stay) -> str:
+    low, central, high = (
+        format_temperature(temp_c, scope.units())
+        for temp_c in (stay.low_c, stay.temp_c, stay.high_c)
+    )
+    return central if low == high else f"{central} ({low} to {high})"
+
+
+def _numbers(steps: Iterable[Step]) -> set[int]:
+    return {id(number) for step in steps for number in step.sources}
+
+
+def _unsure(steps: Iterable[Step]) -> tuple[str, ...]:
+    """The steps that rest on our judgement or on memory."""
+    names = (s.name for s in steps if any(n.evidence in _UNSURE for n in s.sources))
+    return tuple(dict.fromkeys(names))
+
+
 def _view(step: Step) -> StepView:
     return StepView(
         name=step.name,
         symbol=step.symbol,
         value=f"{step.value:.3g} {step.unit}".strip(),
         equation=step.equation,
-        sources=tuple(source_words(number) for number in step.sources),
+        sources=tuple(
+            SourceView(source_words(number), number.evidence in _UNSURE) for number in step.sources
+        ),
     )
