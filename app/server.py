@@ -173,7 +173,8 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     server = create_server(
         app, sockets=[listener], threads=4, max_request_body_size=_MOST_BYTES, ident="stillroom"
     )
-    signal.signal(signal.SIGTERM, _stop)
+    for asked_to_stop in (signal.SIGINT, signal.SIGTERM):  # INT is ignored when started behind &
+        signal.signal(asked_to_stop, _stop)
     greet(settings, listener.getsockname()[1])
     threading.Thread(target=warm, name="warm", daemon=True).start()
     server.run()  # comes back after KeyboardInterrupt and SystemExit
