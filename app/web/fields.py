@@ -17,8 +17,10 @@ from app.ledger.stock import StockRef
 from app.units import (
     Mass,
     UnitProblem,
+    parse_length,
     parse_mass,
     parse_temperature,
+    parse_volume,
 )
 from app.web import scope
 from app.web.messages import unit_sentence
@@ -164,6 +166,38 @@ class TemperatureField(_TypedField):
     def parse(self, text: str) -> Any:
         """Celsius unless F is typed (the reverse in a household of US units)."""
         return parse_temperature(text, "C" if scope.units() == "metric" else "F")
+
+
+class LengthField(_TypedField):
+    """A length in mm, cm or inches within limits given in metres; data is a Length once read."""
+
+    data: Any  # a Length once read
+
+    def __init__(
+        self, label: str = "", *, low_m: float = 0.0, high_m: float = 100.0, **kwargs: Any
+    ) -> None:
+        """Take only lengths from low_m to high_m."""
+        super().__init__(label, **kwargs)
+        self.low_m, self.high_m = low_m, high_m
+
+    def parse(self, text: str) -> Any:
+        """Millimetres unless a unit is typed (inches in a household of US units)."""
+        length = parse_length(text, "mm" if scope.units() == "metric" else "in")
+        if not self.low_m <= length.length_m <= self.high_m:
+            low, high = 1000 * self.low_m, 1000 * self.high_m
+            inches = f"{self.low_m / 0.0254:.2g} to {self.high_m / 0.0254:.2g} in"
+            raise ValueError(f"This should be {low:g} to {high:g} mm ({inches}).")
+        return length
+
+
+class VolumeField(_TypedField):
+    """A volume in ml, l, cups, quarts; data is a Volume once read."""
+
+    data: Any  # a Volume once read
+
+    def parse(self, text: str) -> Any:
+        """Millilitres unless a unit is typed (quarts in a household of US units)."""
+        return parse_volume(text, "ml" if scope.units() == "metric" else "qt")
 
 
 class NumberField(_TypedField):

@@ -35,6 +35,8 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/papers/cautions", "papers.cautions", GET),
     ("/papers/numbers", "papers.numbers", GET),
     ("/papers/guide", "papers.guide", GET),
+    ("/papers/foretell", "foretell.page", GET),
+    ("/papers/foretell/<word>", "foretell.topic", GET),
     ("/history", "history.page", GET),
     ("/operations/<int:operation_id>", "history.one", GET),
     ("/operations/<int:operation_id>/undo", "history.undo", POST),

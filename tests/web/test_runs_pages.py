@@ -299,3 +299,41 @@ def test_food_that_is_raw_is_marked_raw_on_its_tray(
     assert [a for _, a in page.tags if a.get("class") == "raw-mark"]
     with book.reading() as session:
         assert session.scalars(select(Run.id)).all() == [number]
+
+
+def test_a_dehydrator_load_foretells_its_hours_for_the_thickness_typed(
+    tablet: Tablet, given: Given
+) -> None:
+    apples = given(b.take_in, b.APPLES, 2000, name="Apples")
+    page = tablet.get(load_page(apples))
+    assert "slices of 6 mm (0.24 in) in air of 60 °C (assumed" in page.words
+    thick = tablet.send(
+        page.form(), load_page(apples), **trays(apples, "1100 g"), thickness="9 mm", air="60 C",
+        work_out="1",
+    )  # fmt: skip
+    assert thick.status == 200
+    assert "slices of 9 mm" in thick.words
+    assert "assumed where nothing was typed" not in thick.words
+    assert _hours(thick) > _hours(page)
+    slip = tablet.send(
+        page.form(), load_page(apples), **trays(apples, "1100 g"), thickness="9 cm", work_out="1"
+    )
+    assert slip.beside("thickness").startswith("This should be 1 to 20 mm")
+
+
+def test_food_without_published_times_in_warm_air_says_so(tablet: Tablet, given: Given) -> None:
+    trout = given(b.take_in, b.TROUT, 1000, name="Trout")
+    page = tablet.get(f"{load_page(trout)}&dryer={b.DEHYDRATOR}")
+    assert "No published times for this food in warm air" in page.words
+
+
+def test_a_freeze_dryer_does_not_ask_how_thick_the_slices_are(
+    tablet: Tablet, meat: StockRef
+) -> None:
+    assert "thickness" not in tablet.get(load_page(meat)).form().values
+
+
+def _hours(page: Page) -> int:
+    found = re.search(r"About (\d+) hours", page.words)
+    assert found is not None
+    return int(found[1])

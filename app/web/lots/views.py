@@ -29,6 +29,7 @@ from app.web.display import (
     treatment_words,
     window_view,
 )
+from app.web.foretell.links import water_link
 from app.web.lots.worked_out import worked_out
 from app.web.messages import day
 from app.web.what_helps import HelpLine, help_lines
@@ -80,6 +81,7 @@ def lot(code: str) -> ResponseReturnValue:
         lines=[_line_view(line, page) for line in page.lines],
         harvest=_harvest(page),
         rehydration=_rehydration(page),
+        water_href=_water_href(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),
     )
 
@@ -119,6 +121,13 @@ def _harvest(page: LotPage) -> str:
         return "not known"
     first, last = page.harvest
     return day(first) if first == last else f"{day(first)} to {day(last)}"
+
+
+def _water_href(page: LotPage) -> str:
+    if page.fresh_water is None or not page.lines:
+        return ""
+    mass_mg = page.lines[0].mass_mg
+    return water_link(page.code, mass_mg, page.composition.water, page.fresh_water)
 
 
 def _rehydration(page: LotPage) -> str:

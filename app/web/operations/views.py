@@ -20,6 +20,7 @@ from app.science.classes import FoodClass
 from app.web import scope
 from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
+from app.web.foretell.links import foretell_link
 from app.web.operations.cautions import beside
 from app.web.operations.forms import (
     FORMS,
@@ -129,6 +130,7 @@ def entry(word: str) -> ResponseReturnValue:
             can_work_out=isinstance(form, BlendForm),
             needs_reason=bool(form.cautions),
             hints=hints_for(kind, line, session),
+            foretell=foretell_link(kind, line),
             cautions=beside(kind, is_wild=line is not None and line.food_class in _WILD),
             steps=_other_steps(line, kind),
         ),

@@ -19,6 +19,7 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.science.window import Window
 from app.web import scope
 from app.web.display import Action, lot_row, mass, percent
+from app.web.foretell.links import oxygen_link
 from app.web.operations.cautions import beside
 from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
@@ -63,6 +64,7 @@ def pack_page() -> ResponseReturnValue:
         proposal=_proposal(chosen, line),
         dryness=_dryness_words(session, lot, line),
         help_lines=_helps(chosen),
+        oxygen_href=oxygen_link(chosen.packaging.volume_ml, chosen.each_mg) if chosen else "",
         place=session.get_one(Place, place_id),
         place_choices=[p for p in places if not PlaceKind(p.kind).is_dryer],
         cautions=beside(OperationKind.PACK),

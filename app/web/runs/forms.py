@@ -14,7 +14,16 @@ from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.operations.weigh_back import WeighBack, weigh_back
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import PlaceKind
-from app.web.fields import DayField, EntryForm, MassField, StockField, choices, text_note
+from app.web.fields import (
+    DayField,
+    EntryForm,
+    LengthField,
+    MassField,
+    StockField,
+    TemperatureField,
+    choices,
+    text_note,
+)
 from app.web.operations.forms import place_choices, stock_choices
 from app.web.rows import RowForm, Rows
 
@@ -33,6 +42,18 @@ class LoadForm(EntryForm):
 
     place_id = SelectField("Dryer", coerce=int)
     trays = Rows(FormField(TrayForm), label="Trays", min_entries=1)
+    thickness = LengthField(
+        "Thickness of the slices",
+        is_optional=True,
+        low_m=0.001,
+        high_m=0.020,
+        description="Only for the hours to expect; it is not kept. Left empty: 6 mm (1/4 in).",
+    )
+    air = TemperatureField(
+        "Temperature of the air",
+        is_optional=True,
+        description="Only for the hours to expect. Left empty: 60 °C (140 °F).",
+    )
     done_on = DayField("Day")
     note = text_note()
 

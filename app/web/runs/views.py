@@ -18,10 +18,11 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.web import scope
 from app.web.bowls import is_tray
 from app.web.fields import choices
+from app.web.foretell.links import foretell_link
 from app.web.operations.cautions import beside
 from app.web.posting import Written, write
 from app.web.runs.forms import LoadForm, UnloadForm, WeighBackForm
-from app.web.runs.words import TrayRow, prediction, tray_row
+from app.web.runs.words import Slices, TrayRow, prediction, tray_row
 
 
 def load_page() -> ResponseReturnValue:
@@ -34,6 +35,9 @@ def load_page() -> ResponseReturnValue:
     if request.method == "GET":
         form.start(line, dryer, _tray_tares(session, dryer), scope.today())
     asks = {"add_row", "work_out"} & set(request.form)
+    if asks:
+        form.thickness.validate(form)
+        form.air.validate(form)
     if "add_row" in request.form:
         form.trays.append_entry()
     lines = [x for x in stock_lines(session, one_by_one=True) if not x.place_kind.is_dryer]
@@ -51,6 +55,8 @@ def load_page() -> ResponseReturnValue:
         dryer=dryer,
         draft=draft,
         expected=_expected(session, form, line, dryer),
+        is_warm_air=_is_dehydrator(dryer),
+        foretell=None if _is_dehydrator(dryer) else foretell_link(OperationKind.LOAD, line),
         cautions=beside(OperationKind.LOAD),
     )
     return page, 422 if request.method == "POST" and not asks else 200
@@ -155,6 +161,10 @@ def _dryer(places: Sequence[Place], form: LoadForm, line: StockLine | None) -> P
     )
 
 
+def _is_dehydrator(dryer: Place | None) -> bool:
+    return dryer is not None and PlaceKind(dryer.kind) is PlaceKind.DEHYDRATOR
+
+
 def _tray_tares(session: Session, dryer: Place | None) -> list[int]:
     """The tares of the trays that bear the dryer's name, else of all trays."""
     trays = [bowl for bowl in places_query.bowls(session) if is_tray(bowl.name)]
@@ -182,7 +192,8 @@ def _expected(
         typed = {line.lot_id: line.mass_mg}
     known = [(session.get(Lot, lot_id), mass_mg) for lot_id, mass_mg in typed.items()]
     loaded = [(lot, mass_mg) for lot, mass_mg in known if lot is not None]
-    return prediction(loaded, dryer) if loaded else []
+    slices = Slices.of(form.thickness.data, form.air.data)
+    return prediction(loaded, dryer, slices) if loaded else []
 
 
 def _loaded(form: LoadForm, session: Session) -> Written:

@@ -13,11 +13,15 @@ from app.science.drying import (
     dry_mass_kg,
     energy_kwh,
     freeze_drying_hours,
+    hot_air_hours,
     water_to_remove_kg,
 )
 from app.science.dryness import Dryness, Reason, Verdict
-from app.science.errors import ScienceError
+from app.science.errors import NotCovered, ScienceError
+from app.science.hotair import REFERENCE_C, REFERENCE_THICKNESS_M
 from app.science.ranges import Range
+from app.units import Length, Temperature, format_temperature
+from app.web import scope
 from app.web.display import percent
 from app.web.operations.hints import span
 
@@ -90,15 +94,38 @@ def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:
     )
 
 
-def prediction(loaded: list[tuple[Lot, int]], place: Place) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Slices:
+    """What warm air has to dry: how thick, and how warm the air is; usual values unless typed."""
+
+    thickness_m: float = REFERENCE_THICKNESS_M
+    air_c: float = REFERENCE_C
+    is_assumed: bool = True
+
+    @classmethod
+    def of(cls, thickness: Length | None, air: Temperature | None) -> "Slices":
+        """From what was typed, if anything was."""
+        return cls(
+            thickness.length_m if thickness else REFERENCE_THICKNESS_M,
+            air.temp_c if air else REFERENCE_C,
+            is_assumed=thickness is None or air is None,
+        )
+
+
+USUAL_SLICES = Slices()
+
+
+def prediction(
+    loaded: list[tuple[Lot, int]], place: Place, slices: Slices = USUAL_SLICES
+) -> list[str]:
     """What the run will give: dry weight, water to come out, hours, energy, each as a range."""
     try:
-        return _prediction(loaded, place)
+        return _prediction(loaded, place, slices)
     except ScienceError:
         return []
 
 
-def _prediction(loaded: list[tuple[Lot, int]], place: Place) -> list[str]:
+def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> list[str]:
     kind = dryer_kind(place)
     pieces = [(composition_of(lot), to_kg(mass_mg)) for lot, mass_mg in loaded]
     dry = _sum([dry_mass_kg(kg, c, kind=kind) for c, kg in pieces])
@@ -106,6 +133,8 @@ def _prediction(loaded: list[tuple[Lot, int]], place: Place) -> list[str]:
     words = [f"Dry it should weigh {span(dry)}; {span(water)} of water has to come out."]
     if kind is DryerKind.FREEZE and place.tray_count and place.tray_area_m2:
         words.append(_hours_words(loaded, place))
+    elif kind is DryerKind.AIR:
+        words.append(_warm_air_words(loaded, slices))
     energy = energy_kwh(water, kind)
     words.append(
         f"Energy about {energy.central:.0f} kWh ({energy.low:.0f} to {energy.high:.0f}); your own "
@@ -124,6 +153,27 @@ def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
     return (
         f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) at "
         f"{depth_m * 1000:.0f} mm depth; small machines differ, so weigh rather than wait."
+    )
+
+
+def _warm_air_words(loaded: list[tuple[Lot, int]], slices: Slices) -> str:
+    """Hours in warm air for the largest part of the load."""
+    lot, _ = max(loaded, key=lambda pair: pair[1])
+    how = f"slices of {1000 * slices.thickness_m:g} mm ({slices.thickness_m / 0.0254:.2g} in)"
+    how += f" in air of {format_temperature(slices.air_c, scope.units())}"
+    try:
+        hours = hot_air_hours(
+            FoodClass(lot.food_class), slices.thickness_m, slices.air_c, lot.water
+        )
+    except NotCovered:
+        return "No published times for this food in warm air: weigh rather than wait."
+    except ScienceError:
+        return f"No hours to foretell for {how}: outside what was measured."
+    assumed = " (assumed where nothing was typed)" if slices.is_assumed else ""
+    return (
+        f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) for {how}{assumed}"
+        "; skins and full trays take longer, so weigh rather than wait. Published diffusivities, "
+        "their ranges partly our judgement."
     )
 
 

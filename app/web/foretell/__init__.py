@@ -1,0 +1,1 @@
+"""Foretold: cooling, freezing, drying, heat, oxygen and water, before the work is done."""

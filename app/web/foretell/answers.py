@@ -1,0 +1,93 @@
+"""What a prediction says: rows of low, central and high, where they come from, what is weak."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from math import isinf
+
+from app.ledger.mass import to_mg
+from app.science.errors import Impossible, NotCovered, OutOfRange, ScienceError
+from app.science.ranges import Range
+from app.science.sources import Source, Sourced
+from app.units import format_mass_pair, format_temperature
+from app.web import scope
+
+INCH_M = 0.0254
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One predicted quantity in words."""
+
+    what: str
+    central: str
+    span: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A whole prediction."""
+
+    said: str
+    rows: tuple[Row, ...]
+    weak: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def ranged(what: str, values: Range, show: Callable[[float], str]) -> Row:
+    """A range as a row: its central value, and low to high."""
+    low, central, high = (show(value) for value in (values.low, values.central, values.high))
+    return Row(what, central, "" if low == high else f"{low} to {high}")
+
+
+def hours(value: float) -> str:
+    """A time: minutes below two hours, days from three on."""
+    if isinf(value):
+        return "never"
+    if value < 2.0:
+        return f"{round(60 * value)} min"
+    if value < 72.0:
+        return f"{value:.1f} h" if value < 10.0 else f"{value:.0f} h"
+    return f"{value / 24:.1f} days"
+
+
+def kilograms(value: float) -> str:
+    """A mass, the household's unit first and the other behind it."""
+    return format_mass_pair(to_mg(max(value, 0.0)), scope.units())
+
+
+def length(value_m: float) -> str:
+    """A depth in millimetres and inches."""
+    return f"{1000 * value_m:.0f} mm ({value_m / INCH_M:.1f} in)"
+
+
+def degrees(temp_c: float) -> str:
+    """A temperature in both units."""
+    return f"{format_temperature(temp_c)} ({format_temperature(temp_c, 'us')})"
+
+
+def cited(*numbers: Sourced | Source | str) -> tuple[str, ...]:
+    """Where numbers come from and how well they are known, each once."""
+    return tuple(dict.fromkeys(_citation(number) for number in numbers))
+
+
+def _citation(number: Sourced | Source | str) -> str:
+    if not isinstance(number, Sourced):
+        return str(number)
+    low, high = number.span
+    span = f"{number.value:g}" if low == high else f"{number.value:g} ({low:g} to {high:g})"
+    known = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
+    return f"{span} {number.unit}{f', {number.note}' if number.note else ''}: {known}"
+
+
+def refusal(error: ScienceError) -> str:
+    """Why the science gives no answer."""
+    if isinstance(error, OutOfRange):
+        name = error.name.replace("_", " ")
+        ends: Iterable[tuple[str, float | None]] = (("from", error.low), ("to", error.high))
+        limits = " ".join(f"{word} {end:g}" for word, end in ends if end is not None)
+        return f"Outside what the model covers: {name} {limits} {error.unit}".strip() + "."
+    if isinstance(error, Impossible):
+        return f"There is no answer: {error.reason}."
+    if isinstance(error, NotCovered):
+        return f"Not covered here: {error.subject}."
+    return "There is no answer for these numbers."
