@@ -5,6 +5,7 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
 Step = OperationKind
+_WHOLE_FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH)
 
 
 def next_steps(line: StockLine) -> tuple[OperationKind, ...]:
@@ -32,7 +33,9 @@ def _likely(line: StockLine) -> tuple[OperationKind, ...]:
         return (Step.BLANCH, Step.LOAD, Step.COOK)
     if line.is_raw:
         raw = (Step.COOK, Step.BLEND, Step.PORTION, Step.PACK)
-        return raw if line.form is Form.GROUND else (Step.GRIND, Step.TRIM, *raw)
+        if line.form is Form.PIECES and line.food_class not in _WHOLE_FISH:
+            return (Step.GRIND, Step.TRIM, *raw)
+        return raw if line.form is Form.GROUND else (Step.COOK, Step.TRIM, Step.GRIND, *raw)
     return _after_cooking(line)
 
 
