@@ -83,12 +83,6 @@ USDA_COOKING_YIELDS = Source(
     "US Department of Agriculture, Agricultural Research Service",
     "2014",
 )
-COFID_2015 = Source(
-    "McCance and Widdowson's The Composition of Foods Integrated Dataset",
-    "Public Health England",
-    "2015",
-)
-
 SNYDER_1908 = Source(
     "Snyder, Human Foods and Their Nutritive Value", "The Macmillan Company", "1908"
 )

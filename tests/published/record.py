@@ -81,7 +81,6 @@ def recorded() -> Record:
         RuntimeError: a test failed; a table of failures would be worth nothing.
     """
     record = Record()
-    kept = Published.agrees, Published.lies_within
 
     def noting(judge: Callable[..., bool]) -> Callable[..., bool]:
         def judged(row: Published, *ours: Any) -> bool:
@@ -92,14 +91,13 @@ def recorded() -> Record:
 
         return judged
 
-    Published.agrees, Published.lies_within = map(noting, kept)  # type: ignore[method-assign]
-    try:
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("agrees", "lies_within"):
+            patch.setattr(Published, name, noting(getattr(Published, name)))
         code = pytest.main(
             ["-o", "addopts=", "-p", "no:terminal", "-p", "no:cacheprovider", str(HERE)],
             plugins=[record],
         )
-    finally:
-        Published.agrees, Published.lies_within = kept  # type: ignore[method-assign]
     if code != pytest.ExitCode.OK:
         raise RuntimeError(f"the tests under {HERE.name} ended with {code}; run them first")
     return record

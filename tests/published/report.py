@@ -92,8 +92,8 @@ def _inline(record: Record) -> list[str]:
     lines = [
         "## Checks without a row of this table",
         "",
-        "Their outside value stands in the test itself: whole printed tables given as lines, bounds",
-        "that a result must not pass, and functions compared with a solver or a library.",
+        "Their outside value stands in the test itself: whole printed tables given as lines,",
+        "bounds that a result must not pass, functions compared with a solver or a library.",
         "",
         "| test | cases |",
         "| --- | --- |",

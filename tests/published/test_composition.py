@@ -61,7 +61,7 @@ def test_solids_balances_match_textbook_exercises(value, published):
     assert published.agrees(value)
 
 
-def _drying_ratio(fresh: str, dry: str) -> float:
+def drying_ratio(fresh: str, dry: str) -> float:
     return 1.0 / mass_at_water_kg(1.0, food(fresh).composition.water, food(dry).composition.water)
 
 
@@ -85,7 +85,7 @@ def test_water_alone_tells_how_many_times_lighter_dried_food_is(fresh, dry, publ
     """The expected ratio is that of the carbohydrates the laboratory found, not of the waters."""
     dried, raw = food(dry).composition.carbohydrate, food(fresh).composition.carbohydrate
     assert abs(dried / raw - published.expected) < 0.05
-    assert published.agrees(_drying_ratio(fresh, dry))
+    assert published.agrees(drying_ratio(fresh, dry))
 
 
 def test_a_bushel_of_apples_gives_the_dried_weight_of_the_old_rule():
@@ -108,7 +108,7 @@ def test_peaches_shrink_as_the_old_rule_says():
     published = Published(
         5.5, 1.5, BAILEY, "peaches 4 to 5 : 1 dry-fleshed, often 6 to 7 : 1", "the rule's own range"
     )
-    assert published.agrees(_drying_ratio("09236", "09246"))
+    assert published.agrees(drying_ratio("09236", "09246"))
 
 
 def test_dried_onion_as_calculated_by_an_independent_table():

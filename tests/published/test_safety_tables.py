@@ -8,6 +8,7 @@ from app.science.safety.cooking_time import HOLD_SECONDS, time_temperature_score
 from app.science.safety.cooling import cooled
 from app.science.safety.drying import TRICHINA_CENTRE, trichina_at_centre, trichina_in_pork
 from app.science.safety.fish import FishUse, fish_notes
+from app.science.safety.holding import exposure
 from app.science.safety.outage import (
     FREEZER_TABLE,
     FRIDGE_TABLE,
@@ -272,3 +273,11 @@ def test_every_row_of_the_fish_freezing_rule(temp_c, hours, solid, outcome):
         solid_at_minus_35=solid, thickness_m=0.05,
     )  # fmt: skip
     assert verdicts[0].outcome is outcome
+
+
+# USDA FSIS, press release of 2016 on food left out, copy: two hours, one hour above 90 °F.
+@pytest.mark.parametrize(("air_c", "hours"), [(20.0, 2.0), (32.0, 2.0), (33.0, 1.0)])
+def test_time_out_is_used_up_at_the_printed_hours(air_c, hours):
+    row = _row(1.0, "press release on food left out, USDA FSIS, 2016, copy", f"{hours:g} h")
+    assert row.agrees(exposure([(hours, air_c)], unknown_is_hot=False))
+    assert row.agrees(exposure([(hours / 2, air_c), (hours / 2, air_c)], unknown_is_hot=False))

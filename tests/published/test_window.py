@@ -40,6 +40,7 @@ LLOYD = "M. A. Lloyd and others, shelf life of whole milk powder, J. Food Sci., 
 USU = "Utah State University thesis on stored dry milk, abstract"
 BYU = "studies of long-stored foods in cans, Brigham Young University, abstracts"
 NATICK = "J. M. Tuomy and others, freeze-dried meats and oxygen, US Army Natick, 1970"
+APRICOTS = "Food Storage: dried apricots, Utah State University Extension, undated"
 NCHFP = "Packaging and Storing Dried Foods, University of Georgia, read in a copy"
 ROE = "T. Daszkiewicz and others, J. Food Quality, 2018"
 SEWALD = "Food Product Shelf Life, M. Sewald and J. DeVries, quoted copy, undated"
@@ -192,6 +193,22 @@ def test_leathery_apples_in_a_bag_keep_as_long_as_published(temp_c, published):
     found = window(bag)
     assert found.limit is Limit.AIR_LIFE
     assert published.agrees(found.central_days / MONTH_D)
+
+
+def test_the_named_disagreement_about_apricots():
+    """Published 3 months lies at our early end only: the central day is twice as late."""
+    published = Published(3, 0, APRICOTS, "dried apricots, 70 °F: 3 months", "range decides")
+    bag = apples(
+        LEATHERY_APPLE,
+        treatments=AIR_DRIED,
+        packaging=PackagingKind.ZIP_BAG,
+        net_mass_kg=0.15,
+        absorber_ml=0.0,
+        history=room(21.1),
+    )
+    found = window(bag)
+    assert published.lies_within(found.early_days / MONTH_D, found.late_days / MONTH_D)
+    assert found.central_days / MONTH_D > 2 * published.expected
 
 
 def test_game_under_vacuum_keeps_no_longer_than_published():
