@@ -5,8 +5,11 @@ import sys
 
 import pytest
 
+from app.science.keeping import Window
+from app.science.slow import YEAR_D
+from app.science.window import estimate
 from tests.docs.sources_page import ROOT
-from tests.published.plots import FIGURES, FOLDER
+from tests.published.plots import FIGURES, FOLDER, MONTH_D, window_cases
 from tests.published.report import SCIENCE, with_crosscheck
 
 
@@ -45,3 +48,20 @@ def test_every_drawing_is_shown_on_a_page_and_none_is_left_over():
     assert {path.stem for path in FOLDER.glob("*.svg")} == set(FIGURES)
     for name in FIGURES:
         assert any(f"plots/{name}.svg)" in page for page in pages), name
+
+
+@pytest.mark.parametrize(
+    ("words", "unit_d", "digits"),
+    [
+        ("lean, foil, absorber (its anchor)", YEAR_D, 0),
+        ("20 % blend, foil, absorber (anchor)", YEAR_D, 1),
+        ("dried apricots, 21 °C", MONTH_D, 1),
+    ],
+)
+def test_the_windows_that_the_page_prints_are_those_of_the_model(words, unit_d, digits):
+    keeping = next(case[1] for case in window_cases() if case[0] == words)
+    found = estimate(keeping)
+    assert isinstance(found, Window)
+    days = found.early_days, found.central_days, found.late_days
+    printed = " – ".join(f"{day / unit_d:.{digits}f}" for day in days)
+    assert printed in (ROOT / "docs" / "science.md").read_text(encoding="utf-8")
