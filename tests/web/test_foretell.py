@@ -198,7 +198,7 @@ def test_a_lot_brings_its_own_numbers(tablet: Tablet, given: Given, clock: HandC
 def test_the_steps_lead_to_their_prediction_with_the_lot_filled_in(
     tablet: Tablet, given: Given, step: str, topic: str
 ) -> None:
-    lot = given(b.take_in, place=b.FREEZER if step == "thaw" else b.FRIDGE)
+    lot = given(b.dried) if step == "pack" else _meat(given, frozen=step == "thaw")
     page = tablet.get(f"/write/{step}?from={lot}")
     links = [a["href"] for tag, a in page.tags if tag == "a" and ADDRESS in a.get("href", "")]
     assert [link.split("?")[0] for link in links] == [f"{ADDRESS}/{topic}"]
@@ -206,6 +206,15 @@ def test_the_steps_lead_to_their_prediction_with_the_lot_filled_in(
     assert answer.status == 200
     if topic in ("freezing", "dryer"):
         assert answer.typed("lot") == [code_of(lot.lot_id)]
+
+
+def _meat(given: Given, *, frozen: bool) -> Any:
+    return given(b.take_in, place=b.FREEZER if frozen else b.FRIDGE)
+
+
+def test_moist_food_is_not_led_to_absorbers(tablet: Tablet, given: Given) -> None:
+    page = tablet.get(f"/write/pack?from={_meat(given, frozen=False)}")
+    assert not [a for tag, a in page.tags if tag == "a" and ADDRESS in a.get("href", "")]
 
 
 def test_a_prediction_needs_no_food_in_the_house(app: Flask) -> None:

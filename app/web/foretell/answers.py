@@ -40,10 +40,10 @@ def ranged(what: str, values: Range, show: Callable[[float], str]) -> Row:
 
 
 def hours(value: float) -> str:
-    """A time: minutes below two hours, days from three on."""
+    """A time: minutes up to an hour and a half, days from three on."""
     if isinf(value):
         return "never"
-    if value < 2.0:
+    if value < 1.5:
         return f"{round(60 * value)} min"
     if value < 72.0:
         return f"{value:.1f} h" if value < 10.0 else f"{value:.0f} h"

@@ -147,7 +147,7 @@ class HeatForm(ForetellForm):
     def usual(cls) -> dict[str, str]:
         """A short hold, as an example."""
         unit = "C" if scope.units() == "metric" else "F"
-        example = "0 55\n10 60\n20 63\n30 64" if unit == "C" else "0 131\n10 140\n20 145\n30 147"
+        example = "0 50\n10 54\n20 57\n25 58" if unit == "C" else "0 122\n10 129\n20 134\n25 136"
         return {"meat": "game", "unit": unit, "readings": example}
 
     def answer(self) -> Answer | None:
@@ -168,9 +168,11 @@ class HeatForm(ForetellForm):
             "information only.",
             (
                 Row("hottest reading", degrees((found.highest_f - 32) / 1.8)),
-                Row("decimal reductions, along the line of the table", f"{found.logs_by_line:.1f}"),
+                Row("decimal reductions, along the line of the table",
+                    _at_most(found.logs_by_line, found.target_logs)),
                 Row("share of the time that the table asks", f"{100 * found.share_of_table:.0f} %"),
-                Row("credited: the lower of both", f"{found.credited_logs:.1f}",
+                Row("credited: the lower of both",
+                    _at_most(found.credited_logs, found.target_logs),
                     f"of {found.target_logs:g}"),
             ),
             (
@@ -194,6 +196,11 @@ class HeatForm(ForetellForm):
             return None
         fahrenheit = self.unit.data == "F"
         return [(m, (t - 32.0) / 1.8 if fahrenheit else t) for m, t in pairs]
+
+
+def _at_most(logs: float, target: float) -> str:
+    """Decimal reductions; beyond what the table was made for no figure is claimed."""
+    return f"{logs:.1f}" if logs < target else f"{target:g} or more"
 
 
 def _number(text: str) -> float:

@@ -10,6 +10,7 @@ from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
 from app.science.history import Stay, Storage
 from app.science.keeping import Keeping, Window
+from app.science.slow import YEAR_D
 from app.science.sources import Evidence, Sourced
 from app.science.window import estimate
 from app.science.working import Part, Step, how_worked_out
@@ -41,6 +42,7 @@ _SYMBOLS = {
     Part.MOISTURE: "RH is the humidity of the place, k what the film lets through, A its surface, "
     "p0 the pressure of saturated vapour.",
 }  # fmt: skip
+_LONG_D = 100 * YEAR_D
 _UNSURE = (Evidence.JUDGEMENT, Evidence.UNCHECKED)
 _STORAGES = {
     Storage.FREEZER: "freezer",
@@ -214,9 +216,22 @@ def _view(step: Step) -> StepView:
     return StepView(
         name=step.name,
         symbol=step.symbol,
-        value=f"{step.value:.3g} {step.unit}".strip(),
+        value=_value(step),
         equation=step.equation,
         sources=tuple(
             SourceView(source_words(number), number.evidence in _UNSURE) for number in step.sources
         ),
     )
+
+
+def _value(step: Step) -> str:
+    """Three figures and the unit; a number of days also in years, if they are many."""
+    if step.unit == "d" and step.value > _LONG_D:
+        return "over 100 years"
+    digits = max(0, len(f"{abs(step.value):.0f}") - 3)
+    figures = (
+        f"{step.value:.3g}" if abs(step.value) < 1000 else f"{round(step.value, -digits):,.0f}"
+    )
+    years = step.value / YEAR_D
+    more = f" ({years:.0f} years)" if step.unit == "d" and years >= 2.0 else ""
+    return f"{figures} {step.unit}".strip() + more

@@ -64,7 +64,7 @@ def pack_page() -> ResponseReturnValue:
         proposal=_proposal(chosen, line),
         dryness=_dryness_words(session, lot, line),
         help_lines=_helps(chosen),
-        oxygen_href=oxygen_link(chosen.packaging.volume_ml, chosen.each_mg) if chosen else "",
+        oxygen_href=_oxygen_href(chosen, line),
         place=session.get_one(Place, place_id),
         place_choices=[p for p in places if not PlaceKind(p.kind).is_dryer],
         cautions=beside(OperationKind.PACK),
@@ -131,6 +131,12 @@ def _proposal(option: PackageOption | None, line: StockLine) -> str:
     if option.count == 1:
         return f"One package of {mass(line.mass_mg)}"
     return f"{option.count} packages of about {mass(option.each_mg)} each"
+
+
+def _oxygen_href(option: PackageOption | None, line: StockLine) -> str:
+    if option is None or not line.is_dried:
+        return ""
+    return oxygen_link(option.packaging.volume_ml, option.each_mg)
 
 
 def _helps(option: PackageOption | None) -> list[HelpLine]:

@@ -7,6 +7,7 @@ from app.ledger.models import Lot, Place
 from app.ledger.runs import TrayState, dryer_kind
 from app.ledger.windows import composition_of
 from app.science.classes import FoodClass, Form
+from app.science.composition import Composition
 from app.science.drying import (
     DryerKind,
     bulk_density,
@@ -134,7 +135,7 @@ def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> 
     if kind is DryerKind.FREEZE and place.tray_count and place.tray_area_m2:
         words.append(_hours_words(loaded, place))
     elif kind is DryerKind.AIR:
-        words.append(_warm_air_words(loaded, slices))
+        words.append(_warm_air_words(loaded, pieces, slices))
     energy = energy_kwh(water, kind)
     words.append(
         f"Energy about {energy.central:.0f} kWh ({energy.low:.0f} to {energy.high:.0f}); your own "
@@ -156,15 +157,16 @@ def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
     )
 
 
-def _warm_air_words(loaded: list[tuple[Lot, int]], slices: Slices) -> str:
+def _warm_air_words(
+    loaded: list[tuple[Lot, int]], pieces: list[tuple[Composition, float]], slices: Slices
+) -> str:
     """Hours in warm air for the largest part of the load."""
-    lot, _ = max(loaded, key=lambda pair: pair[1])
+    largest = max(range(len(loaded)), key=lambda i: loaded[i][1])
+    lot, water = loaded[largest][0], pieces[largest][0].water
     how = f"slices of {1000 * slices.thickness_m:g} mm ({slices.thickness_m / 0.0254:.2g} in)"
     how += f" in air of {format_temperature(slices.air_c, scope.units())}"
     try:
-        hours = hot_air_hours(
-            FoodClass(lot.food_class), slices.thickness_m, slices.air_c, lot.water
-        )
+        hours = hot_air_hours(FoodClass(lot.food_class), slices.thickness_m, slices.air_c, water)
     except NotCovered:
         return "No published times for this food in warm air: weigh rather than wait."
     except ScienceError:
