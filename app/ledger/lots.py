@@ -7,10 +7,10 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.makeup import makeup_of
 from app.ledger.models import Lot, Place
 from app.ledger.operations._post import NewLot
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form
 from app.science.packaging import PackagingKind
@@ -54,25 +54,30 @@ def kind_of(session: Session, place_id: int, field: str = "place_id") -> PlaceKi
     return PlaceKind(known_place(session, place_id, field).kind)
 
 
-def made_from(lot: Lot, on: date, **changes: Any) -> NewLot:
+def made_from(session: Session, lot: Lot, on: date, **changes: Any) -> NewLot:
     """A new lot that is like an old one but for the changes named.
 
     Args:
         lot: the lot it is made from. on: the day of the operation, when its new keeping begins.
         changes: attributes of NewLot that differ.
     Returns:
-        The lot to be made; its marks and age are inherited when it is posted.
+        The lot to be made; its marks and age are inherited when it is posted. A range of its water
+        that was measured does not outlast another composition.
     """
+    makeup = makeup_of(session, lot)
+    changed = changes.get("composition", makeup.composition)
+    is_same = abs(changed.water - makeup.composition.water) < 1e-9
+    keeps = is_same or (lot.water_low is not None and not makeup.measured)
     same: dict[str, Any] = {
         "name": lot.name,
         "food_ndb": lot.food_ndb,
         "food_class": FoodClass(lot.food_class),
         "form": Form(lot.form),
-        "composition": composition_of(lot),
+        "composition": makeup.composition,
         "kept_since": on,
-        "water_low": lot.water_low,
-        "water_high": lot.water_high,
-        "water_is_measured": lot.water_is_measured,
+        "water_low": makeup.water_low if keeps else None,
+        "water_high": makeup.water_high if keeps else None,
+        "water_is_measured": makeup.water_is_measured and keeps,
         "fresh_water": lot.fresh_water,
     }
     return NewLot(**(same | changes))

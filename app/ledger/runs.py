@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Household, Lot, Place, Run, RunEnd, Tray, TrayWeighing
 from app.ledger.stock import undone
@@ -88,7 +89,13 @@ def trays_of(session: Session, run: Run) -> list[TrayState]:
     ).all()
     return [
         _state(
-            tray, lot, [w for w in weighings if w.number == tray.number], run, scale_step_mg, kind
+            tray,
+            lot,
+            composition_of(session, lot).water,
+            [w for w in weighings if w.number == tray.number],
+            run,
+            scale_step_mg,
+            kind,
         )
         for tray, lot in trays
     ]
@@ -102,6 +109,7 @@ def hours_between(start: datetime, end: datetime) -> float:
 def _state(
     tray: Tray,
     lot: Lot,
+    loaded_water: float,
     weighings: Sequence[TrayWeighing],
     run: Run,
     scale_step_mg: int,
@@ -116,7 +124,7 @@ def _state(
             [Weighed(hours, net_kg) for hours, net_kg in net_by_hours.items()],
             scale_step_kg=to_kg(scale_step_mg),
             loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
-            loaded_water=lot.water,
+            loaded_water=loaded_water,
             dryer=kind,
         )
     except ScienceError:  # nothing weighed yet, or weights that no drying explains

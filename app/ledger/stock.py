@@ -50,6 +50,11 @@ def find_stock(session: Session, ref: StockRef) -> Stock | None:
     )
 
 
+def stock_of(session: Session, lot_ids: Iterable[int]) -> Sequence[Stock]:
+    """Every row of stock of these lots."""
+    return session.scalars(select(Stock).where(Stock.lot_id.in_(set(lot_ids)))).all()
+
+
 def ref_of(row: Stock) -> StockRef:
     """The reference of a row of stock."""
     return StockRef(row.lot_id, row.place_id, row.package_id)

@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
+from app.ledger.makeup import makeup_of
 from app.ledger.mass import to_kg
 from app.ledger.models import (
     Absorber,
@@ -31,7 +32,6 @@ from app.ledger.models import (
 from app.ledger.stock import StockRef, find_stock, ref_of, undone
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
-from app.science.composition import Composition
 from app.science.errors import ScienceError
 from app.science.packaging import PackagingKind
 from app.science.version import MODEL_VERSION
@@ -54,18 +54,6 @@ class KeptFrom:
 
     on: date
     place: Place
-
-
-def composition_of(lot: Lot) -> Composition:
-    """The mass fractions of a lot, as the science takes them."""
-    return Composition(
-        water=lot.water,
-        protein=lot.protein,
-        fat=lot.fat,
-        carbohydrate=lot.carbohydrate,
-        ash=lot.ash,
-        fibre=lot.fibre,
-    )
 
 
 def treatments_of(session: Session, lot_id: int) -> frozenset[Treatment]:
@@ -118,13 +106,14 @@ def _keeping(session: Session, row: Stock, lot: Lot, stays: Sequence[KeptFrom]) 
     start = stays[0].on
     household = session.scalar(select(Household))
     package = session.get(Package, row.package_id) if row.package_id else None
+    makeup = makeup_of(session, lot)
     return Keeping(
         food_class=FoodClass(lot.food_class),
         form=Form(lot.form),
         treatments=treatments_of(session, lot.id),
-        composition=composition_of(lot),
-        water_low=lot.water_low,
-        water_high=lot.water_high,
+        composition=makeup.composition,
+        water_low=makeup.water_low,
+        water_high=makeup.water_high,
         net_mass_kg=max(to_kg(row.mass_mg), LEAST_KG),
         altitude_m=household.altitude_m if household else 0.0,
         opened_day=float((row.opened_on - start).days) if row.opened_on else None,

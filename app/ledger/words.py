@@ -22,6 +22,7 @@ class OperationKind(StrEnum):
     PACK = "pack"
     MOVE = "move"
     OPEN = "open"
+    MEASURE = "measure"
     EAT = "eat"
     GIVE = "give"
     DISCARD = "discard"
@@ -101,6 +102,18 @@ class ReadingKind(StrEnum):
     COOLING = "cooling"  # temperature at hours since the end of cooking, °C
     WATER = "water"  # water fraction, kg/kg
     FAT = "fat"  # fat fraction, kg/kg
+    PROTEIN = "protein"  # protein fraction, kg/kg
+    CARBOHYDRATE = "carbohydrate"  # carbohydrate fraction, fibre included, kg/kg
+    SALT = "salt"  # salt fraction, kg/kg: part of the ash
+
+
+class MeasuredBy(StrEnum):
+    """How a reading of a lot's make-up was taken."""
+
+    METER = "meter"
+    OVEN = "oven"
+    PANEL = "panel"
+    FAT_TEST = "fat_test"
 
 
 class UnitSystem(StrEnum):

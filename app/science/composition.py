@@ -1,7 +1,7 @@
 """Mass fractions of a food, and what mixing, taking away and drying do to them."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields, replace
 from typing import Final
 
 from app.science.errors import Impossible, require
@@ -99,6 +99,42 @@ def with_water(composition: Composition, water: float) -> Composition:
     scale = (1.0 - water) / composition.solids
     scaled = {f.name: min(1.0, getattr(composition, f.name) * scale) for f in fields(composition)}
     return Composition(**(scaled | {"water": water}))
+
+
+MEASURABLE: Final = ("water", "protein", "fat", "carbohydrate", "ash")
+
+
+def with_measured(composition: Composition, measured: Mapping[str, float]) -> Composition:
+    """A composition in which what was measured stands, and the rest makes room for it.
+
+    The fractions that were not measured keep their proportions to each other; fibre keeps its
+    share of the carbohydrate. For water alone it is what with_water gives.
+
+    Args:
+        composition: as computed. measured: fractions by name, kg/kg, of MEASURABLE.
+    Returns:
+        Composition with every measured value as it was measured.
+    Raises:
+        OutOfRange: a fraction outside 0 to 1.
+        Impossible: the measured fractions exceed the whole; nearest is 1.
+    Source: conservation of mass; that the unmeasured keep their proportions is our judgement.
+    Example:
+        >>> lean = Composition(water=0.75, protein=0.22, fat=0.02, carbohydrate=0.0, ash=0.01)
+        >>> round(with_measured(lean, {"fat": 0.10}).water, 4)
+        0.6888
+    """
+    for name, value in measured.items():
+        require(name, value, 0.0, 1.0, "kg/kg")
+    rest = 1.0 - sum(measured.values())
+    if rest < -1e-9:
+        raise Impossible("the measured parts are more than the whole", 1.0)
+    rest_before = 1.0 - sum(getattr(composition, name) for name in measured)
+    scale = max(rest, 0.0) / rest_before if rest_before > 1e-9 else 0.0
+    found = {name: min(1.0, getattr(composition, name) * scale) for name in MEASURABLE}
+    found |= {name: measured[name] for name in MEASURABLE if name in measured}
+    carbohydrate = composition.carbohydrate
+    share = composition.fibre / carbohydrate if carbohydrate > 0 else 0.0
+    return replace(composition, **found, fibre=min(1.0, share * found["carbohydrate"]))
 
 
 def without(whole: Composition, whole_kg: float, part: Composition, part_kg: float) -> Composition:

@@ -6,7 +6,7 @@ from datetime import date
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
-from app.ledger.words import AdditionKind, LossKind, OperationKind, PlaceKind
+from app.ledger.words import AdditionKind, LossKind, MeasuredBy, OperationKind, PlaceKind
 from app.science.classes import Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
@@ -56,6 +56,7 @@ VERBS = {
     OperationKind.PACK: "Pack",
     OperationKind.MOVE: "Move",
     OperationKind.OPEN: "Open",
+    OperationKind.MEASURE: "Measure",
     OperationKind.EAT: "Eat",
     OperationKind.GIVE: "Give",
     OperationKind.DISCARD: "Discard",
@@ -79,6 +80,7 @@ DONE = {
     OperationKind.PACK: "Packed",
     OperationKind.MOVE: "Moved",
     OperationKind.OPEN: "Opened",
+    OperationKind.MEASURE: "Measured",
     OperationKind.EAT: "Eaten",
     OperationKind.GIVE: "Given",
     OperationKind.DISCARD: "Discarded",
@@ -297,3 +299,16 @@ def loss_words(kind: str) -> str:
 def addition_words(kind: str) -> str:
     """Where added mass came from: "water added"."""
     return ADDITIONS[AdditionKind(kind)]
+
+
+MEASURED_BY = {
+    MeasuredBy.METER: "a moisture meter",
+    MeasuredBy.OVEN: "drying in the oven to constant weight",
+    MeasuredBy.PANEL: "a nutrition panel",
+    MeasuredBy.FAT_TEST: "a fat test",
+}
+
+
+def measured_words(by: str) -> str:
+    """How a reading was taken: "a fat test"."""
+    return MEASURED_BY[MeasuredBy(by)]

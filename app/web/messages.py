@@ -20,6 +20,8 @@ _WHY = {
     "more_evaporated_than_water": "Less than the dry matter alone weighs. Check the weight.",
     "more_fat_than_there_is": "That is more fat than this lot holds. Check the weight.",
     "too_much_broth": "Not enough water in this pot for that much broth. Check the weights.",
+    "more_than_whole": "Together these make more than the whole, 100 %.",
+    "no_fraction": "This must lie between 0 and 100 %.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
 }
 

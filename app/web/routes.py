@@ -58,6 +58,7 @@ FILTERS = (
     "done_words",
     "loss_words",
     "addition_words",
+    "measured_words",
 )
 
 

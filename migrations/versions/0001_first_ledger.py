@@ -135,7 +135,7 @@ def upgrade() -> None:
         sa.Column("method", sa.Text(), nullable=False),
         sa.Column("reverses_id", sa.Integer(), nullable=True),
         sa.CheckConstraint(
-            "kind IN ('intake', 'thaw', 'trim', 'grind', 'blend', 'portion', 'cook', 'chill', 'skim', 'drain', 'blanch', 'load', 'unload', 'pack', 'move', 'open', 'eat', 'give', 'discard', 'correct')",
+            "kind IN ('intake', 'thaw', 'trim', 'grind', 'blend', 'portion', 'cook', 'chill', 'skim', 'drain', 'blanch', 'load', 'unload', 'pack', 'move', 'open', 'measure', 'eat', 'give', 'discard', 'correct')",
             name=op.f("ck_operation_kind_known"),
         ),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_operation_person_id")),
@@ -383,6 +383,12 @@ def upgrade() -> None:
         sa.Column("hours", sa.REAL(), nullable=True),
         sa.Column("value", sa.REAL(), nullable=False),
         sa.Column("typed", sa.Text(), nullable=False),
+        sa.Column("measured_by", sa.Text(), nullable=True),
+        sa.Column("spread", sa.REAL(), nullable=True),
+        sa.CheckConstraint(
+            "measured_by IN ('meter', 'oven', 'panel', 'fat_test')",
+            name=op.f("ck_reading_measured_by_known"),
+        ),
         sa.ForeignKeyConstraint(["lot_id"], ["lot.id"], name=op.f("fk_reading_lot_id")),
         sa.ForeignKeyConstraint(
             ["operation_id"], ["operation.id"], name=op.f("fk_reading_operation_id")

@@ -23,6 +23,7 @@ from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.load import Load, load
+from app.ledger.operations.measure import Measure, Value, measure
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import pack
@@ -32,6 +33,7 @@ from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.stock import StockRef
+from app.ledger.words import MeasuredBy, ReadingKind
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
     BEANS,
@@ -56,6 +58,7 @@ from tests.builders import (
 
 TOMORROW = TODAY + timedelta(days=1)
 NOWHERE, NOTHING = 99, StockRef(999, FRIDGE)
+FAT_TEST = Value(ReadingKind.FAT, 0.1, MeasuredBy.FAT_TEST, "10 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +181,8 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (eat, lambda has: Leave((has.pouch,), TODAY)),  # packed tomorrow
     (give, lambda has: Leave((has.meat,), TODAY)),
     (discard, lambda has: Leave((has.meat,), TODAY)),
+    (measure, lambda has: Measure(has.meat, (), TODAY)),
+    (measure, lambda has: Measure(NOTHING, (FAT_TEST,), TODAY)),
     (correct, lambda has: Correct(99, TODAY)),
     (correct, lambda has: Correct(2, TODAY)),  # the cooking that the drying rests on
 ]

@@ -13,6 +13,8 @@ from app.science.composition import (
     moisture_db,
     water_fraction,
     with_added_water,
+    with_measured,
+    with_water,
     without,
 )
 from app.science.cooking import blanched, drained, fat_layer_kg, skimmed
@@ -103,3 +105,25 @@ def test_fatter_meat_never_sets_less_fat_and_never_more_than_it_has(one, other, 
     assert low.low <= high.low
     assert low.central <= high.central
     assert low.high <= high.high <= fatter * mass_kg
+
+
+@given(compositions(), st.floats(0.0, 0.999))
+def test_a_measured_water_alone_is_drying_or_soaking(
+    composition: Composition, water: float
+) -> None:
+    assume(composition.solids > 1e-3)
+    found, expected = with_measured(composition, {"water": water}), with_water(composition, water)
+    for name in COMPONENTS:
+        assert getattr(found, name) == pytest.approx(getattr(expected, name), abs=1e-9)
+
+
+@given(compositions(), st.floats(0.0, 0.5), st.floats(0.0, 0.5))
+def test_measured_values_stand_and_measuring_them_again_changes_nothing(
+    composition: Composition, fat: float, protein: float
+) -> None:
+    measured = {"fat": fat, "protein": protein}
+    found = with_measured(composition, measured)
+    assert (found.fat, found.protein) == (fat, protein)
+    again = with_measured(found, measured)
+    for name in COMPONENTS:
+        assert getattr(again, name) == pytest.approx(getattr(found, name), abs=1e-9)

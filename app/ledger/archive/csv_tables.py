@@ -276,7 +276,7 @@ def _work_sheets() -> tuple[Sheet, ...]:
         Sheet("weighings", "the bowls of each tally, exact and as typed", _weighings()),
         Sheet(
             "readings",
-            "temperatures in °C, water and fat as fractions, and as typed",
+            "temperatures in °C; parts of a make-up as fractions, which override the lot",
             select(
                 Reading.operation_id,
                 Reading.lot_id.label("lot_code"),
@@ -284,6 +284,8 @@ def _work_sheets() -> tuple[Sheet, ...]:
                 Reading.hours,
                 Reading.value,
                 Reading.typed,
+                Reading.measured_by,
+                Reading.spread,
             ).order_by(Reading.id),
         ),
         Sheet(

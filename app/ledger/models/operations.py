@@ -7,7 +7,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.ledger.models.base import STRICT, Base
 from app.ledger.types import one_of
-from app.ledger.words import AdditionKind, LossKind, OperationKind
+from app.ledger.words import AdditionKind, LossKind, MeasuredBy, OperationKind
 
 
 class Operation(Base):
@@ -121,7 +121,7 @@ class Reading(Base):
     """A measurement made during an operation or on a lot, in base units and as typed."""
 
     __tablename__ = "reading"
-    __table_args__ = (STRICT,)
+    __table_args__ = (one_of("measured_by", MeasuredBy), STRICT)
     id: Mapped[int] = mapped_column(primary_key=True)
     operation_id: Mapped[int] = mapped_column(ForeignKey("operation.id"), index=True)
     lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
@@ -129,6 +129,8 @@ class Reading(Base):
     hours: Mapped[float | None]
     value: Mapped[float]
     typed: Mapped[str]
+    measured_by: Mapped[str | None]
+    spread: Mapped[float | None]  # the true value lies this far from it at most, as judged
 
 
 class Checkpoint(Base):

@@ -31,11 +31,12 @@ from app.ledger.models import (
     Weighing,
 )
 from app.ledger.safety import Applied
-from app.ledger.stock import StockRef, apply_entries, find_stock, there_since
+from app.ledger.stock import StockRef, apply_entries, find_stock, stock_of, there_since
 from app.ledger.words import (
     AdditionKind,
     CompositionBasis,
     LossKind,
+    MeasuredBy,
     OperationKind,
     Presence,
     ReadingKind,
@@ -120,12 +121,15 @@ class BowlWeighed:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A reading taken during the operation."""
+    """A reading taken during the operation, or of a lot's make-up."""
 
     kind: ReadingKind
     value: float
     typed: str
     hours: float | None = None
+    lot_id: int | None = None
+    by: MeasuredBy | None = None
+    spread: float | None = None
 
 
 @dataclass(slots=True)
@@ -144,6 +148,7 @@ class Posting:
     readings: Sequence[Measured] = ()
     checkpoints: Sequence[Applied] = ()
     reverses_id: int | None = None
+    also_touched: Sequence[int] = ()  # lots whose windows change though no mass of them moved
     balance_field: str = "made_mg"  # where a mass that does not add up is shown
 
 
@@ -199,7 +204,7 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     _write_lines(session, operation.id, posting)
     _write_balance(session, operation.id, posting)
     touched = apply_entries(session, entries)
-    windows.refresh(session, touched)
+    windows.refresh(session, [*touched, *stock_of(session, posting.also_touched)])
     return Posted(operation.id, tuple(lot.id for lot in lots), tuple(p.id for p in packages))
 
 
@@ -452,10 +457,13 @@ def _write_lines(session: Session, operation_id: int, posting: Posting) -> None:
         session.add(
             Reading(
                 operation_id=operation_id,
+                lot_id=reading.lot_id,
                 kind=reading.kind,
                 hours=reading.hours,
                 value=reading.value,
                 typed=reading.typed,
+                measured_by=reading.by,
+                spread=reading.spread,
             )
         )
     for applied in posting.checkpoints:

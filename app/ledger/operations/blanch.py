@@ -7,10 +7,10 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.classes import FoodClass, Treatment
 from app.science.cooking import blanched
@@ -41,12 +41,15 @@ def blanch(session: Session, request: Blanch, *, at: datetime, by: int | None) -
         raise refuse("ref", ProblemKind.WRONG_STATE, why="blanching_is_for_produce")
     change_mg = request.made_mg - request.mass_mg
     try:
-        after = blanched(composition_of(lot), to_kg(request.mass_mg), to_kg(request.made_mg))
+        after = blanched(
+            composition_of(session, lot), to_kg(request.mass_mg), to_kg(request.made_mg)
+        )
     except ScienceError as error:
         raise refuse(
             "made_mg", ProblemKind.IMPOSSIBLE, reason="more_evaporated_than_water"
         ) from error
     new = made_from(
+        session,
         lot,
         request.done_on,
         composition=after.food,

@@ -7,19 +7,19 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
+from app.ledger.makeup import composition_of, makeup_of, mixed, pure
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import fat_source_to_add
 from app.science.classes import FoodClass
-from app.science.composition import Composition, mix
+from app.science.composition import Composition
 from app.science.errors import Impossible
 
-_SEASONING = Composition(water=0.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=1.0)
+_SEASONING = pure(Composition(water=0.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=1.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +50,23 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
     need_mass({"mass_mg": request.mass_mg, "other_mass_mg": request.other_mass_mg})
     lot = known_lot(session, request.ref)
     other = known_lot(session, request.other_ref, "other_ref")
+    makeup = mixed(
+        [
+            (makeup_of(session, lot), to_kg(request.mass_mg)),
+            (makeup_of(session, other), to_kg(request.other_mass_mg)),
+            (_SEASONING, to_kg(request.seasoning_mg)),
+        ]
+    )
     new = made_from(
+        session,
         lot,
         request.done_on,
         name=request.name,
         food_class=_class(lot, other),
-        composition=mix(
-            [
-                (composition_of(lot), to_kg(request.mass_mg)),
-                (composition_of(other), to_kg(request.other_mass_mg)),
-                (_SEASONING, to_kg(request.seasoning_mg)),
-            ]
-        ),
+        composition=makeup.composition,
+        water_low=makeup.water_low,
+        water_high=makeup.water_high,
+        water_is_measured=makeup.water_is_measured,
         wrap=wrap_for(kind_of(session, request.place_id)),
     )
     additions = [(AdditionKind.SEASONING, request.seasoning_mg, request.seasoning_words)]
@@ -98,8 +103,8 @@ def fat_needed_mg(
     Raises:
         Refused: the target lies outside what the two can reach.
     """
-    lean = composition_of(known_lot(session, ref))
-    fatty = composition_of(known_lot(session, fat_ref, "other_ref"))
+    lean = composition_of(session, known_lot(session, ref))
+    fatty = composition_of(session, known_lot(session, fat_ref, "other_ref"))
     try:
         return to_mg(fat_source_to_add(to_kg(mass_mg), lean.fat, fatty.fat, target_fat))
     except Impossible as error:

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import known_lot, made_from
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import (
     Make,
@@ -19,7 +20,6 @@ from app.ledger.operations._post import (
 )
 from app.ledger.safety import gate, rule_set_of
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import LossKind, OperationKind, ReadingKind
 from app.science.classes import Treatment
 from app.science.composition import with_lost_water
@@ -68,7 +68,9 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
     )
     try:
         composition = with_lost_water(
-            composition_of(lot), to_kg(max(request.mass_mg, 1)), to_kg(max(evaporated_mg, 0))
+            composition_of(session, lot),
+            to_kg(max(request.mass_mg, 1)),
+            to_kg(max(evaporated_mg, 0)),
         )
     except ScienceError as error:
         raise refuse(
@@ -84,6 +86,7 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
                 request.place_id,
                 request.made_mg,
                 made_from(
+                    session,
                     lot,
                     lot.kept_since,  # the days of the refrigerator count from the cooking
                     composition=composition,

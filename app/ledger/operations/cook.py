@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot
 from app.ledger.operations._post import (
@@ -22,7 +23,6 @@ from app.ledger.operations._post import (
 from app.ledger.queries.trace import raw_classes
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
 from app.science.classes import Form, Treatment
 from app.science.composition import Composition, with_added_water, with_lost_water
@@ -85,10 +85,11 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
         [applied.verdict.id for applied in checkpoints if applied.reason],
     )
     new = made_from(
+        session,
         lot,
         request.done_on,
         name=request.name or lot.name,
-        composition=_cooked_composition(lot, request, evaporated_mg),
+        composition=_cooked_composition(session, lot, request, evaporated_mg),
         treatments=frozenset({Treatment.COOKED} if done else ()),
         clears_raw=lot.is_raw and done,
         wrap=wrap_for(kind_of(session, request.place_id)),
@@ -132,11 +133,14 @@ def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
     return gate(verdicts, request.reason, stops_refuse=False)
 
 
-def _cooked_composition(lot: Lot, request: Cook, evaporated_mg: int) -> Composition:
+def _cooked_composition(
+    session: Session, lot: Lot, request: Cook, evaporated_mg: int
+) -> Composition:
+    before = composition_of(session, lot)
     if request.mass_mg <= 0:
-        return composition_of(lot)  # refused when it is posted
+        return before  # refused when it is posted
     pot_kg = to_kg(request.mass_mg + request.water_mg)
-    pot = with_added_water(composition_of(lot), to_kg(request.mass_mg), to_kg(request.water_mg))
+    pot = with_added_water(before, to_kg(request.mass_mg), to_kg(request.water_mg))
     try:
         return with_lost_water(pot, pot_kg, to_kg(max(evaporated_mg, 0)))
     except ScienceError as error:

@@ -7,7 +7,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound, ProblemKind, refuse
-from app.ledger.models import Addition, Entry, Loss, Lot, Operation, Run, RunEnd, Stock
+from app.ledger.models import (
+    Addition,
+    Entry,
+    Flow,
+    Loss,
+    Lot,
+    Operation,
+    Reading,
+    Run,
+    RunEnd,
+    Stock,
+)
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.stock import StockRef, find_stock, undone
 from app.ledger.words import AdditionKind, LossKind, OperationKind
@@ -54,6 +65,7 @@ def correct(session: Session, request: Correct, *, at: datetime, by: int | None)
             for kind, mass_mg in _lines(session, Addition, operation.id)
         ],
         reverses_id=operation.id,
+        also_touched=_measured_lots(session, operation.id),
     )
     return post(session, posting, at=at, by=by)
 
@@ -73,7 +85,18 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
         .join(Run, Run.id == RunEnd.run_id)
         .where(Run.operation_id == operation_id, RunEnd.operation_id.not_in(undone()))
     )
-    return sorted(set(session.scalars(used)) | set(session.scalars(unloaded)), reverse=True)
+    drawn = select(Flow.operation_id).where(  # what was made since rests on what was measured
+        Flow.operation_id > operation_id,
+        Flow.source_id.in_(_measured_lots(session, operation_id)),
+        Flow.operation_id.not_in(undone()),
+    )
+    later = {number for query in (used, unloaded, drawn) for number in session.scalars(query)}
+    return sorted(later, reverse=True)
+
+
+def _measured_lots(session: Session, operation_id: int) -> list[int]:
+    rows = session.scalars(select(Reading.lot_id).where(Reading.operation_id == operation_id))
+    return [lot_id for lot_id in set(rows) if lot_id is not None]
 
 
 def _still_there(session: Session, entry: Entry) -> bool:

@@ -7,10 +7,10 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, named_after, wrap_for
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import FoodClass, Form
 from app.science.cooking import drained
@@ -48,15 +48,19 @@ def drain(session: Session, request: Drain, *, at: datetime, by: int | None) -> 
     kept_kg = to_kg(request.drained_mg + request.broth_mg)
     try:
         parts = drained(
-            composition_of(lot), kept_kg, to_kg(request.drained_mg), to_kg(request.broth_mg)
+            composition_of(session, lot),
+            kept_kg,
+            to_kg(request.drained_mg),
+            to_kg(request.broth_mg),
         )
     except ScienceError as error:
         raise refuse("broth_mg", ProblemKind.IMPOSSIBLE, reason="too_much_broth") from error
     wrap = wrap_for(kind_of(session, request.place_id))
     food = made_from(
-        lot, lot.kept_since, composition=parts.meat, wrap=wrap, share_used=lot.share_used
+        session, lot, lot.kept_since, composition=parts.meat, wrap=wrap, share_used=lot.share_used
     )
     broth = made_from(
+        session,
         lot,
         lot.kept_since,
         name=request.broth_name or named_after(lot, "broth"),

@@ -7,14 +7,14 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
+from app.ledger.makeup import makeup_of, mixed
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of, treatments_of
+from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import Form, Treatment
-from app.science.composition import mix
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +52,23 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         raise refuse("parts", ProblemKind.MISSING)
     need_mass({f"parts[{i}].mass": part.mass_mg for i, part in enumerate(request.parts)})
     lots = [known_lot(session, p.ref, f"parts[{i}].ref") for i, p in enumerate(request.parts)]
+    makeup = mixed(
+        [
+            (makeup_of(session, lot), to_kg(part.mass_mg))
+            for lot, part in zip(lots, request.parts, strict=True)
+        ]
+    )
     heaviest = lots[max(range(len(lots)), key=lambda i: request.parts[i].mass_mg)]
     new = made_from(
+        session,
         heaviest,
         request.done_on,
         name=request.name,
         form=_form(session, request.parts),
-        composition=mix(
-            (composition_of(lot), to_kg(part.mass_mg))
-            for lot, part in zip(lots, request.parts, strict=True)
-        ),
+        composition=makeup.composition,
+        water_low=makeup.water_low,
+        water_high=makeup.water_high,
+        water_is_measured=makeup.water_is_measured,
         treatments=frozenset({Treatment.GROUND}),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, made_from
+from app.ledger.makeup import composition_of, makeup_of
 from app.ledger.mass import to_mg
 from app.ledger.models import Absorber, Lot, Packaging
 from app.ledger.operations._post import (
@@ -22,10 +23,10 @@ from app.ledger.queries.trace import raw_classes
 from app.ledger.refreezing import refreezing
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.windows import composition_of, treatments_of
+from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
-from app.science.composition import with_water
+from app.science.composition import Composition, with_water
 from app.science.drying import DryerKind
 from app.science.errors import ScienceError
 from app.science.packaging import PackagingKind
@@ -74,7 +75,7 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
     if request.absorber_id is not None and session.get(Absorber, request.absorber_id) is None:
         raise refuse("absorber_id", ProblemKind.UNKNOWN_CHOICE)
     _check_weights(session, request)
-    _check_volume(request, lot, packaging)
+    _check_volume(session, request, lot, packaging)
     checkpoints = _checkpoints(session, request, lot)
     checkpoints += refreezing(session, [request.ref], request.place_id, request.reason)
     units = tuple(
@@ -88,7 +89,7 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
         for net_mg in request.net_mg
     )
     packed_mg = sum(request.net_mg)
-    new = made_from(lot, request.done_on, wrap=PackagingKind(packaging.kind))
+    new = made_from(session, lot, request.done_on, wrap=PackagingKind(packaging.kind))
     posting = Posting(
         OperationKind.PACK,
         request.done_on,
@@ -120,9 +121,9 @@ def _check_weights(session: Session, request: Pack) -> None:
         raise Refused(*problems)
 
 
-def _check_volume(request: Pack, lot: Lot, packaging: Packaging) -> None:
+def _check_volume(session: Session, request: Pack, lot: Lot, packaging: Packaging) -> None:
     """Even pressed until no gap is left, the food must fit."""
-    density = density_kg_m3(composition_of(lot), ROOM_C)
+    density = density_kg_m3(composition_of(session, lot), ROOM_C)
     holds_mg = to_mg(packaging.volume_ml / 1e6 * density)
     problems = [
         Problem(
@@ -144,7 +145,7 @@ def _checkpoints(session: Session, request: Pack, lot: Lot) -> list[Applied]:
     if request.absorber_id is not None:
         chosen = session.get_one(Absorber, request.absorber_id)
         kind = _ABSORBER_KINDS[chosen.is_self_activated]
-        verdicts += absorber_verdicts(kind, water_activity=driest_activity(lot))
+        verdicts += absorber_verdicts(kind, water_activity=driest_activity(session, lot))
     return gate(verdicts, request.reason)
 
 
@@ -153,14 +154,15 @@ def pack_verdicts(
 ) -> list[Verdict]:
     """What the rules say about sealing this lot without oxygen, by the wet end of its range."""
     dried = treatments_of(session, lot.id) & DRIED
+    makeup = makeup_of(session, lot)
     verdicts = list(
         oxygen_free_pack(
             FoodClass(lot.food_class),
-            fat_fraction=lot.fat,
-            water_low=lot.water_low if dried else lot.water,
-            water_high=lot.water_high if dried else lot.water,
-            water_activity=wettest_activity(lot),
-            moisture_is_measured=lot.water_is_measured,
+            fat_fraction=makeup.composition.fat,
+            water_low=makeup.water_low if dried else makeup.driest,
+            water_high=makeup.water_high if dried else makeup.wettest,
+            water_activity=wettest_activity(session, lot),
+            moisture_is_measured=makeup.water_is_measured,
             raw=lot.is_raw,
             is_vacuum=is_vacuum,
             kept=kept,
@@ -177,18 +179,20 @@ def pack_verdicts(
     return verdicts
 
 
-def wettest_activity(lot: Lot) -> float | None:
+def wettest_activity(session: Session, lot: Lot) -> float | None:
     """Water activity at the wet end of a lot's moisture, computed; None where no model holds."""
-    return _activity(lot, lot.water if lot.water_high is None else lot.water_high)
+    makeup = makeup_of(session, lot)
+    return _activity(lot, makeup.composition, makeup.wettest)
 
 
-def driest_activity(lot: Lot) -> float | None:
+def driest_activity(session: Session, lot: Lot) -> float | None:
     """Water activity at the dry end, where an absorber has least moisture to work with."""
-    return _activity(lot, lot.water if lot.water_low is None else lot.water_low)
+    makeup = makeup_of(session, lot)
+    return _activity(lot, makeup.composition, makeup.driest)
 
 
-def _activity(lot: Lot, water: float) -> float | None:
+def _activity(lot: Lot, composition: Composition, water: float) -> float | None:
     try:
-        return water_activity(FoodClass(lot.food_class), with_water(composition_of(lot), water))
+        return water_activity(FoodClass(lot.food_class), with_water(composition, water))
     except ScienceError:
         return None

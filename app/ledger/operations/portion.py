@@ -30,6 +30,7 @@ def portion(session: Session, request: Portion, *, at: datetime, by: int | None)
     lot = known_lot(session, request.ref)
     need_thawing(session, [request.ref], request.place_id, "place_id")
     new = made_from(
+        session,
         lot,
         lot.kept_since,
         name=request.name,

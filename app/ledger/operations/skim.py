@@ -7,10 +7,10 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import known_lot, made_from, named_after, need_mass
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
-from app.ledger.windows import composition_of
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import FoodClass, Form
 from app.science.cooking import skimmed
@@ -45,18 +45,21 @@ def skim(session: Session, request: Skim, *, at: datetime, by: int | None) -> Po
             "fat_mg", ProblemKind.MORE_OUT_THAN_IN, in_mg=request.mass_mg, out_mg=request.fat_mg
         )
     try:
-        parts = skimmed(composition_of(lot), to_kg(request.mass_mg), to_kg(request.fat_mg))
+        parts = skimmed(composition_of(session, lot), to_kg(request.mass_mg), to_kg(request.fat_mg))
     except ScienceError as error:
         raise refuse("fat_mg", ProblemKind.IMPOSSIBLE, reason="more_fat_than_there_is") from error
     makes = [
         Make(
             request.place_id,
             rest_mg,
-            made_from(lot, lot.kept_since, composition=parts.rest, share_used=lot.share_used),
+            made_from(
+                session, lot, lot.kept_since, composition=parts.rest, share_used=lot.share_used
+            ),
         )
     ]
     if request.fat_mg and request.keeps_fat:
         fat = made_from(
+            session,
             lot,
             lot.kept_since,
             name=request.fat_name or named_after(lot, "fat"),

@@ -47,7 +47,7 @@ def thaw(session: Session, request: Thaw, *, at: datetime, by: int | None) -> Po
             out_mg=request.drip_mg,
         )
     checkpoints = gate(thawed(request.way), request.reason)
-    new = made_from(lot, request.done_on, treatments=frozenset({Treatment.THAWED}))
+    new = made_from(session, lot, request.done_on, treatments=frozenset({Treatment.THAWED}))
     posting = Posting(
         OperationKind.THAW,
         request.done_on,

@@ -31,6 +31,7 @@ def trim(session: Session, request: Trim, *, at: datetime, by: int | None) -> Po
     """Record a trimming; what was cut away is a loss of the same composition."""
     lot = known_lot(session, request.ref)
     new = made_from(
+        session,
         lot,
         request.done_on,
         form=request.form or Form(lot.form),

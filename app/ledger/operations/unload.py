@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_place, made_from
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, LotAllergen, Place, RunEnd, Stock
 from app.ledger.operations._post import Make, NewLot, Posted, Posting, Take, losses, post
@@ -22,7 +23,6 @@ from app.ledger.runs import (
     trays_of,
 )
 from app.ledger.stock import ref_of
-from app.ledger.windows import composition_of
 from app.ledger.words import CompositionBasis, LossKind, OperationKind
 from app.science.classes import Treatment
 from app.science.composition import with_water
@@ -142,9 +142,10 @@ def _dry_lot(
     low, central, high, measured = _residual_water(session, lot, loaded_mg, made_mg, place, own)
     freeze = dryer_kind(place) is DryerKind.FREEZE
     return made_from(
+        session,
         lot,
         request.done_on,
-        composition=with_water(composition_of(lot), central),
+        composition=with_water(composition_of(session, lot), central),
         basis=CompositionBasis.COMPUTED,
         treatments=frozenset({Treatment.DRIED_FREEZE if freeze else Treatment.DRIED_AIR}),
         is_raw=touched_raw,
@@ -152,7 +153,7 @@ def _dry_lot(
         water_low=low,
         water_high=high,
         water_is_measured=measured,
-        fresh_water=lot.water,
+        fresh_water=composition_of(session, lot).water,
     )
 
 
@@ -179,7 +180,7 @@ def _residual_water(
         [TrayWeighing(0.0, to_kg(made_mg))],
         scale_step_kg=to_kg(scale_step_of(session)),
         loaded_kg=to_kg(loaded_mg),
-        loaded_water=lot.water,
+        loaded_water=composition_of(session, lot).water,
         dryer=dryer_kind(place),
     )
     return _spread(alone, is_measured=False)

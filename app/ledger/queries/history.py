@@ -78,7 +78,11 @@ def operations(
     query = select(Operation).order_by(Operation.id.desc()).limit(limit)
     if lot_id is not None:
         query = query.where(
-            Operation.id.in_(select(Entry.operation_id).where(Entry.lot_id == lot_id))
+            Operation.id.in_(
+                select(Entry.operation_id)
+                .where(Entry.lot_id == lot_id)
+                .union(select(Reading.operation_id).where(Reading.lot_id == lot_id))
+            )
         )
     if before is not None:
         query = query.where(Operation.id < before)

@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.makeup import composition_of
 from app.ledger.models import Absorber, Lot, LotAllergen, Package, Place
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.safety import rule_set_of
@@ -61,7 +62,7 @@ def _record(
         allergens=contains,
         may_contain=may_contain,
         absorber_ml=absorber.rating_ml if absorber else None,
-        water_to_add_kg=_water(lot, line),
+        water_to_add_kg=_water(session, lot, line),
         place_kind=PlaceKind(place.kind),
         temps_c=(place.temp_low_c, place.temp_high_c),
     )
@@ -76,11 +77,13 @@ def _target(session: Session, line: StockLine) -> str | None:
         return "done right through"
 
 
-def _water(lot: Lot, line: StockLine) -> Range | None:
+def _water(session: Session, lot: Lot, line: StockLine) -> Range | None:
     if lot.fresh_water is None:
         return None
     try:
-        return water_to_add_kg(line.mass_mg / 1e6, lot.water, lot.fresh_water)
+        return water_to_add_kg(
+            line.mass_mg / 1e6, composition_of(session, lot).water, lot.fresh_water
+        )
     except ScienceError:
         return None
 

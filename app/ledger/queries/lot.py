@@ -9,11 +9,12 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
+from app.ledger.makeup import MeasuredValue, makeup_of
 from app.ledger.models import Lot, LotAllergen, Source
 from app.ledger.queries.history import OperationLine, operations
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import Trace, trace
-from app.ledger.windows import composition_of, treatments_of
+from app.ledger.windows import treatments_of
 from app.ledger.words import CompositionBasis, Presence
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
@@ -36,6 +37,8 @@ class LotPage:
     harvest: tuple[date, date] | None
     kept_since: date
     composition: Composition
+    computed: Composition  # as it was computed, before what was measured
+    measured: tuple[MeasuredValue, ...]
     basis: CompositionBasis
     water_range: tuple[float, float] | None
     water_is_measured: bool
@@ -59,6 +62,7 @@ def lot_by_code(session: Session, code: str) -> Lot:
 def lot_page(session: Session, code: str) -> LotPage:
     """Everything the page of one lot shows; NotFound when there is no such lot."""
     lot = lot_by_code(session, code)
+    makeup = makeup_of(session, lot)
     allergens = session.scalars(select(LotAllergen).where(LotAllergen.lot_id == lot.id)).all()
     return LotPage(
         id=lot.id,
@@ -73,12 +77,14 @@ def lot_page(session: Session, code: str) -> LotPage:
         may_contain=_named(allergens, Presence.MAY_CONTAIN),
         harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         kept_since=lot.kept_since,
-        composition=composition_of(lot),
-        basis=CompositionBasis(lot.composition_basis),
-        water_range=(lot.water_low, lot.water_high)
-        if lot.water_low is not None and lot.water_high is not None
+        composition=makeup.composition,
+        computed=makeup.computed,
+        measured=makeup.measured,
+        basis=makeup.basis,
+        water_range=(makeup.water_low, makeup.water_high)
+        if makeup.water_low is not None and makeup.water_high is not None
         else None,
-        water_is_measured=lot.water_is_measured,
+        water_is_measured=makeup.water_is_measured,
         fresh_water=lot.fresh_water,
         share_used=lot.share_used,
         source=session.get(Source, lot.source_id) if lot.source_id else None,

@@ -55,7 +55,7 @@ def _always(line: StockLine) -> tuple[OperationKind, ...]:
     if line.package_count:
         opening = () if line.opened_on else (Step.OPEN,)
         thawing = (Step.THAW,) if line.place_kind is PlaceKind.FREEZER else ()
-        return (*opening, Step.MOVE, *thawing, Step.GIVE, Step.DISCARD)
+        return (*opening, Step.MOVE, *thawing, Step.MEASURE, Step.GIVE, Step.DISCARD)
     loose = (Step.PORTION, Step.GRIND, Step.BLEND, Step.COOK, Step.CHILL, Step.PACK, Step.LOAD)
     frozen = line.place_kind is PlaceKind.FREEZER
-    return (*(() if frozen else loose), Step.MOVE, Step.EAT, Step.GIVE, Step.DISCARD)
+    return (*(() if frozen else loose), Step.MOVE, Step.EAT, Step.MEASURE, Step.GIVE, Step.DISCARD)

@@ -26,6 +26,7 @@ from app.ledger.operations import (
     drain,
     grind,
     leave,
+    measure,
     move,
     open,
     portion,
@@ -36,10 +37,10 @@ from app.ledger.operations import (
 from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import StockRef
-from app.ledger.words import OperationKind, PlaceKind
+from app.ledger.words import MeasuredBy, OperationKind, PlaceKind, ReadingKind
 from app.science.classes import FoodClass
 from app.science.safety.thawing import ThawWay
-from app.web.display import mass
+from app.web.display import MEASURED_BY, mass
 from app.web.fields import (
     DayField,
     EntryForm,
@@ -131,6 +132,10 @@ class OperationForm(EntryForm):
 
 def _place(label: str = "Where it is now") -> SelectField:
     return SelectField(label, coerce=int)
+
+
+def _measured_by(label: str, *ways: MeasuredBy) -> SelectField:
+    return SelectField(label, choices=choices((way.value, MEASURED_BY[way]) for way in ways))
 
 
 class ThawForm(OperationForm):
@@ -608,6 +613,50 @@ class OpenForm(OperationForm):
         return open.open_package(session, request, at=at, by=by)
 
 
+class MeasureForm(OperationForm):
+    """Measure: readings of what a lot is made of, in % or g per 100 g."""
+
+    verb = OperationKind.MEASURE
+    water = NumberField("Water, %", high=100.0, is_optional=True)
+    water_spread = NumberField(
+        "Water: right to within, points",
+        high=20.0,
+        is_optional=True,
+        description="Empty: 1 point, our judgement. A meter or an oven may say its own.",
+    )
+    water_by = _measured_by("Water measured by", MeasuredBy.METER, MeasuredBy.OVEN)
+    fat = NumberField("Fat, %", high=100.0, is_optional=True)
+    fat_by = _measured_by("Fat measured by", MeasuredBy.FAT_TEST, MeasuredBy.PANEL)
+    protein = NumberField("Protein, g per 100 g", high=100.0, is_optional=True)
+    carbohydrate = NumberField(
+        "Carbohydrate, g per 100 g",
+        high=100.0,
+        is_optional=True,
+        description="With fibre: add the fibre if the panel lists it apart.",
+    )
+    salt = NumberField(
+        "Salt, g per 100 g", high=100.0, is_optional=True, description="It counts as ash."
+    )
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Write it down."""
+        spread = self.water_spread.data
+        how = {"water": MeasuredBy(self.water_by.data), "fat": MeasuredBy(self.fat_by.data)}
+        values = tuple(
+            measure.Value(
+                ReadingKind(name),
+                self[name].data / 100.0,
+                how.get(name, MeasuredBy.PANEL),
+                f"{name} {self[name].data:g} %",
+                spread / 100.0 if name == "water" and spread is not None else None,
+            )
+            for name in ("water", "fat", "protein", "carbohydrate", "salt")
+            if self[name].data is not None
+        )
+        request = measure.Measure(self.ref.ref, values, self.done_on.data, self.note.data)
+        return measure.measure(session, request, at=at, by=by)
+
+
 class EatForm(UnitsForm):
     """Eat."""
 
@@ -666,6 +715,7 @@ FORMS: dict[OperationKind, Callable[..., OperationForm]] = {
         BlanchForm,
         MoveForm,
         OpenForm,
+        MeasureForm,
         EatForm,
         GiveForm,
         DiscardForm,

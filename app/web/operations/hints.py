@@ -4,13 +4,13 @@ from collections.abc import Callable
 
 from sqlalchemy.orm import Session
 
+from app.ledger.makeup import composition_of, makeup_of
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.queries.places import household
 from app.ledger.queries.stock import StockLine
 from app.ledger.safety import rule_set_of
-from app.ledger.windows import composition_of
-from app.ledger.words import OperationKind
+from app.ledger.words import CompositionBasis, OperationKind
 from app.science.cooking import boiling_point_c, cooked_mass_kg, fat_layer_kg
 from app.science.errors import ScienceError
 from app.science.ranges import Range
@@ -51,7 +51,7 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
         words.insert(0, f"The centre must reach {target.words}. Source: {target.source}.")
         method = CookingMethod.SIMMERED
         after = cooked_mass_kg(
-            composition_of(lot), to_kg(line.mass_mg), method, line.food_class, line.form
+            composition_of(session, lot), to_kg(line.mass_mg), method, line.food_class, line.form
         )
         words.append(
             f"Simmered and drained it should weigh about {span(after.mass_kg)}. "
@@ -60,24 +60,25 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
     return words
 
 
-def _skim(line: StockLine, lot: Lot, _session: Session) -> list[str]:
-    layer = fat_layer_kg(composition_of(lot), to_kg(line.mass_mg))
+def _skim(line: StockLine, lot: Lot, session: Session) -> list[str]:
+    layer = fat_layer_kg(composition_of(session, lot), to_kg(line.mass_mg))
     return [
         f"About {span(layer)} of fat may set on it. Very lean meat shows none at all "
         "(common practice, no source)."
     ]
 
 
-def _blend(line: StockLine, lot: Lot, _session: Session) -> list[str]:
-    return [f"This lot is {percent(lot.fat)} fat by {_basis(lot)}."]
+def _blend(line: StockLine, lot: Lot, session: Session) -> list[str]:
+    makeup = makeup_of(session, lot)
+    return [f"This lot is {percent(makeup.composition.fat)} fat by {_basis(makeup.basis)}."]
 
 
-def _basis(lot: Lot) -> str:
+def _basis(basis: CompositionBasis) -> str:
     return {
         "table": "the composition table (USDA SR28, 2015)",
         "measured": "what you measured",
         "computed": "what it was made of",
-    }[lot.composition_basis]
+    }[basis]
 
 
 _HINTS: dict[OperationKind, Callable[[StockLine, Lot, Session], list[str]]] = {

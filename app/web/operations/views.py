@@ -50,6 +50,7 @@ _WORDS = {
     OperationKind.PACK: "Into pouches, bags or jars",
     OperationKind.MOVE: "To another place",
     OperationKind.OPEN: "Break a seal",
+    OperationKind.MEASURE: "Water, fat or a nutrition panel: it overrides what was computed",
     OperationKind.EAT: "Off the shelf and onto the table",
     OperationKind.GIVE: "To a neighbour, with a name",
     OperationKind.DISCARD: "Thrown away, with the reason",
@@ -203,7 +204,7 @@ def _told(
         raw = _raw_words(form, lot)
         words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{raw}"
         return f"/lots/{code_of(lot.id)}", words
-    if kind in (OperationKind.MOVE, OperationKind.OPEN):
+    if kind in (OperationKind.MOVE, OperationKind.OPEN, OperationKind.MEASURE):
         refs = form.refs.refs if isinstance(form, UnitsForm) else (form.ref.ref,)
         return f"/lots/{code_of(refs[0].lot_id)}", f"{DONE[kind]}."
     return "/", f"{DONE[kind]}."

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound
+from app.ledger.makeup import makeup_of
 from app.ledger.models import Lot, Place
 from app.ledger.operations.pack import pack_verdicts, wettest_activity
 from app.ledger.queries import places as places_query
@@ -58,6 +59,7 @@ def pack_page() -> ResponseReturnValue:
         form=form,
         line=line,
         lot=lot,
+        fat=makeup_of(session, lot).composition.fat,
         draft=_draft(line),
         rows=[_row(option, option is chosen, line, place_id) for option in options],
         chosen=chosen,
@@ -152,11 +154,13 @@ def _dryness_words(session: Session, lot: Lot, line: StockLine) -> tuple[str, st
         return "Not dried.", "It keeps in the cold only; a vacuum is packaging, not preservation."
     verdicts = pack_verdicts(session, lot)
     dry = not any(v.id in ("ROP-WET", "ROP-UNKNOWN") and v.outcome == "stop" for v in verdicts)
-    low = lot.water if lot.water_low is None else lot.water_low
-    high = lot.water if lot.water_high is None else lot.water_high
-    activity = wettest_activity(lot)
-    how = "by weighings" if lot.water_is_measured else "computed, not measured"
-    words = f"{percent(lot.water)} water left ({percent(low)} to {percent(high)}, {how})"
+    makeup = makeup_of(session, lot)
+    activity = wettest_activity(session, lot)
+    how = "measured" if makeup.water_is_measured else "computed, not measured"
+    words = (
+        f"{percent(makeup.composition.water)} water left "
+        f"({percent(makeup.driest)} to {percent(makeup.wettest)}, {how})"
+    )
     if activity is not None:
         words += f"; water activity up to {activity:.2f}"
     words += "; the line is 10 % of what is not fat, and 0.60."

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Place
 from app.ledger.runs import TrayState, dryer_kind
-from app.ledger.windows import composition_of
 from app.science.classes import FoodClass, Form
 from app.science.composition import Composition
 from app.science.drying import (
@@ -128,7 +128,7 @@ def prediction(
 
 def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> list[str]:
     kind = dryer_kind(place)
-    pieces = [(composition_of(lot), to_kg(mass_mg)) for lot, mass_mg in loaded]
+    pieces = [(composition_of(scope.reading(), lot), to_kg(mass_mg)) for lot, mass_mg in loaded]
     dry = _sum([dry_mass_kg(kg, c, kind=kind) for c, kg in pieces])
     water = _sum([water_to_remove_kg(kg, c, kind=kind) for c, kg in pieces])
     words = [f"Dry it should weigh {span(dry)}; {span(water)} of water has to come out."]
@@ -150,7 +150,9 @@ def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
     area_m2 = (place.tray_count or 1) * (place.tray_area_m2 or 0.1)
     food_class, form = FoodClass(lot.food_class), Form(lot.form)
     depth_m = load_kg / bulk_density(food_class, form).value / area_m2
-    hours = freeze_drying_hours(load_kg, composition_of(lot), depth_m, area_m2, food_class, form)
+    hours = freeze_drying_hours(
+        load_kg, composition_of(scope.reading(), lot), depth_m, area_m2, food_class, form
+    )
     return (
         f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) at "
         f"{depth_m * 1000:.0f} mm depth; small machines differ, so weigh rather than wait."
