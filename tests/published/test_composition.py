@@ -9,6 +9,7 @@ from app.science.composition import (
     mix,
     moisture_db,
     water_fraction,
+    with_measured,
 )
 from app.science.foods import food
 from tests.published.row import Published
@@ -164,3 +165,15 @@ BROTH_ENERGIES = [
 @pytest.mark.parametrize(("ndb_no", "published"), BROTH_ENERGIES)
 def test_general_factors_give_the_energy_of_mixtures(ndb_no, published):
     assert published.agrees(energy_kcal(food(ndb_no).composition, 0.1, GENERAL_ATWATER))
+
+
+@pytest.mark.parametrize(
+    ("fat", "published"),
+    [
+        (0.10, Published(69.45, 1.0, SR28, "23562, 90 % lean, water", "lean's own proportions")),
+        (0.15, Published(65.66, 1.0, SR28, "23567, 85 % lean, water", "lean's own proportions")),
+    ],
+)
+def test_a_fat_test_on_lean_beef_gives_the_row_of_that_fat(fat, published):
+    lean = food("23557").composition
+    assert published.agrees(100.0 * with_measured(lean, {"fat": fat}).water)
