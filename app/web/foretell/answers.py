@@ -74,9 +74,10 @@ def _citation(number: Sourced | Source | str) -> str:
     if not isinstance(number, Sourced):
         return str(number)
     low, high = number.span
-    span = f"{number.value:g}" if low == high else f"{number.value:g} ({low:g} to {high:g})"
+    span = f"{number.value:.4g}" if low == high else f"{number.value:.4g} ({low:.4g} to {high:.4g})"
     known = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
-    return f"{span} {number.unit}{f', {number.note}' if number.note else ''}: {known}"
+    note = f", {number.note}" if number.note else ""
+    return f"{f'{span} {number.unit}'.strip()}{note}: {known}"
 
 
 def refusal(error: ScienceError) -> str:

@@ -150,10 +150,12 @@ def worked_out(page: LotPage) -> list[Working]:
 def source_words(number: Sourced) -> str:
     """A parameter's range, where it comes from and how well it is known."""
     low, high = number.span
-    spread = f"{number.value:g}" if low == high else f"{number.value:g} ({low:g} to {high:g})"
+    spread = f"{number.value:.4g}"
+    if low != high:
+        spread += f" ({low:.4g} to {high:.4g})"
     origin = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
     note = f"; {number.note}" if number.note else ""
-    return f"{spread} {number.unit}: {origin}{note}"
+    return f"{f'{spread} {number.unit}'.strip()}: {origin}{note}"
 
 
 def _parts(steps: Iterable[Step]) -> Iterable[PartView]:
