@@ -238,7 +238,7 @@ class FreezingForm(FoodForm):
                 "A flat packet with both faces free. Packets that touch or are stacked take as "
                 "long as one of their whole thickness; a compact piece thaws 2.5 to 3 times faster "
                 "(our judgement).",
-                "The thawing factor was fitted to lean meat: for very fat food its hours are a guess.",
+                "The thawing factor was fitted to lean meat; for very fat food it is a guess.",
                 "The first ice is taken at -1.7 °C, as in lean meat; salted or sugared food "
                 "freezes lower.",
             ),
