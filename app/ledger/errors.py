@@ -29,6 +29,7 @@ class ProblemKind(StrEnum):
     DEPENDED_ON = "depended_on"  # operations
     ALREADY_REVERSED = "already_reversed"
     NOTHING_TO_DO = "nothing_to_do"
+    NOT_COVERED = "not_covered"  # sentence, with its rule
     IMPOSSIBLE = "impossible"  # reason, nearest
     GATE = "gate"  # verdict sentence, source
     NEEDS_REASON = "needs_reason"  # verdict sentence, source

@@ -78,6 +78,12 @@ def _impossible(n: Mapping[str, object]) -> str:
     if "low" in n:
         low, high = (100 * float(str(n[key])) for key in ("low", "high"))
         return f"These two can only reach between {low:.1f} % and {high:.1f} % fat."
+    if "wanted" in n:
+        what = n["component"]
+        wanted = f"{100 * float(str(n['wanted'])):.1f} % {what} cannot be reached with these"
+        if n.get("nearest") is None:
+            return f"{wanted}: there is not enough of them on hand."
+        return f"{wanted}; the nearest is {100 * float(str(n['nearest'])):.1f} %."
     return _WHY.get(str(n.get("reason")), "This cannot be. Check the weights.")
 
 
@@ -126,6 +132,7 @@ _SENTENCES = {
     ProblemKind.ALREADY_REVERSED: lambda n: "This entry has been taken back already.",
     ProblemKind.NOTHING_TO_DO: lambda n: "That is how it is already.",
     ProblemKind.IMPOSSIBLE: _impossible,
+    ProblemKind.NOT_COVERED: lambda n: str(n["sentence"]),
     ProblemKind.GATE: lambda n: str(n["sentence"]),
     ProblemKind.NEEDS_REASON: lambda n: str(n["sentence"]),
     ProblemKind.WRONG_PLACE: lambda n: _WHY[str(n["why"])],

@@ -19,6 +19,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/write", "operations.menu", GET),
     ("/write/intake", "operations.intake", BOTH),
     ("/write/pack", "packing.pack_page", BOTH),
+    ("/write/mix", "mixing.page", BOTH),
     ("/write/load", "runs.load_page", BOTH),
     ("/write/<word>", "operations.entry", BOTH),
     ("/runs/<int:run_id>", "runs.run_page", GET),

@@ -64,6 +64,12 @@ def menu() -> ResponseReturnValue:
         {"label": VERBS[kind], "href": f"/write/{kind}", "words": words}
         for kind, words in _WORDS.items()
     ]
+    several = {
+        "label": "Blend several",
+        "href": "/write/mix",
+        "words": "Three lots or more to a fat, water or protein wanted; seasoned by percent",
+    }
+    items.insert(5, several)
     return render_template("operations/menu.html", items=items)
 
 

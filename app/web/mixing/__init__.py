@@ -1,0 +1,1 @@
+"""Mixing: a blend of several lots, to a fat, water or protein wanted."""
