@@ -11,6 +11,7 @@ from sqlalchemy import event
 
 from app.ledger.book import Book
 from app.ledger.codes import code_of
+from app.web.foretell.views import TOPICS
 from app.web.household.add_forms import ADD_FORMS
 from app.web.operations.forms import FORMS
 from tests import builders as b
@@ -36,6 +37,7 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
         "place_id": list(range(1, 7)),
         "operation_id": [1, 2],
         "thing": list(ADD_FORMS),
+        "question": list(TOPICS),
         "ref": [raw, pouches[0]],
     }
 

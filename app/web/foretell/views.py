@@ -30,11 +30,11 @@ def page() -> ResponseReturnValue:
     return render_template("foretell/topics.html", items=items)
 
 
-def topic(word: str) -> ResponseReturnValue:
+def topic(question: str) -> ResponseReturnValue:
     """One question with its answer; what was not asked stands at its usual value."""
-    if word not in TOPICS:
+    if question not in TOPICS:
         abort(404)
-    form = TOPICS[word].asked(request.args.to_dict())
+    form = TOPICS[question].asked(request.args.to_dict())
     answer, trouble = _answered(form)
     status = 422 if answer is None and request.args else 200
     html = render_template("foretell/topic.html", form=form, answer=answer, trouble=trouble)
