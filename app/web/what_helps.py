@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from app.science.classes import Treatment
 from app.science.errors import ScienceError
+from app.science.history import Storage
 from app.science.keeping import Keeping
 from app.science.window import Help, HelpKind, what_would_help
 from app.web import scope
@@ -15,7 +16,7 @@ _PACKED_ANEW = "as if it had been packed so from the first day"
 
 WORDS: dict[HelpKind, tuple[str, str]] = {
     HelpKind.COOLER_PLACE: (
-        "A place {cooler} cooler, such as a cold cellar,",
+        "A place {cooler} cooler{such_as}",
         "kept there from when it came to where it is now, and as dry as there",
     ),
     HelpKind.FREEZER: (
@@ -40,6 +41,8 @@ WORDS: dict[HelpKind, tuple[str, str]] = {
     ),
     HelpKind.LESS_FAT: ("Half the fat, {fat} %,", "lean meat in its place; " + _NEXT_TIME),
 }
+
+_SUCH_AS = {Storage.ROOM: ", such as a cold cellar,"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,7 @@ def _numbers(found: Help) -> dict[str, str]:
     lot = found.changed
     us = scope.units() == "us"
     return {
+        "such_as": _SUCH_AS.get(lot.history[-1].storage, ""),
         "cooler": "11 °F" if us else "6 °C",
         "freezer": "0 °F" if us else "-18 °C",
         "fridge": "39 °F" if us else "4 °C",

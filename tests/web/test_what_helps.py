@@ -58,6 +58,18 @@ def test_the_sentences_are_the_largest_gains_of_the_science(app: Flask) -> None:
         assert found.gain_days == pytest.approx(gained)
 
 
+def test_a_cellar_is_named_for_the_shelf_and_never_for_the_freezer(
+    tablet: Tablet, given: Given, clock: HandClock
+) -> None:
+    frozen = given(b.take_in, place=b.FREEZER)
+    words = tablet.get(f"/lots/{code_of(frozen.lot_id)}").words
+    assert "A place 6 °C cooler would add about" in words
+    assert "cellar" not in words
+    bare = given(b.pouches)[0]
+    clock.forward(days=30)
+    assert "such as a cold cellar, would add" in tablet.get(f"/lots/{code_of(bare.lot_id)}").words
+
+
 def test_a_pouch_on_the_shelf_is_told_at_most_three_changes(
     tablet: Tablet, given: Given, clock: HandClock
 ) -> None:
