@@ -21,6 +21,8 @@ HISTORY_0001 = (
     "tray_weighing",
     "run_end",
     "label_print",
+    "trial",
+    "soaking",
 )
 
 

@@ -16,6 +16,7 @@ _WHY = {
     "no_dryer": "This place is no dryer.",
     "dryer_is_running": "This dryer is running. Unload it first.",
     "run_is_over": "This run has been unloaded.",
+    "not_dried": "This was not dried here, so there is nothing to compare it with.",
     "no_package": "This is not a sealed package.",
     "more_evaporated_than_water": "Less than the dry matter alone weighs. Check the weight.",
     "more_fat_than_there_is": "That is more fat than this lot holds. Check the weight.",

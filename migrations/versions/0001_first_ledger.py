@@ -498,6 +498,44 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_tray_weighing_run_id"), "tray_weighing", ["run_id"], unique=False)
     op.create_table(
+        "trial",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("done_on", sa.Text(), nullable=False),
+        sa.Column("recorded_at", sa.Text(), nullable=False),
+        sa.Column("person_id", sa.Integer(), nullable=True),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_trial_person_id")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_trial")),
+        sqlite_strict=True,
+    )
+    op.create_table(
+        "soaking",
+        sa.Column("trial_id", sa.Integer(), nullable=False),
+        sa.Column("side", sa.Integer(), nullable=False),
+        sa.Column("lot_id", sa.Integer(), nullable=False),
+        sa.Column("dry_mg", sa.Integer(), nullable=False),
+        sa.Column("water_mg", sa.Integer(), nullable=False),
+        sa.Column("drained_mg", sa.Integer(), nullable=False),
+        sa.Column("minutes", sa.REAL(), nullable=False),
+        sa.Column("temp_c", sa.REAL(), nullable=False),
+        sa.Column("score", sa.Integer(), nullable=True),
+        sa.Column("dry_water", sa.REAL(), nullable=False),
+        sa.Column("fresh_water", sa.REAL(), nullable=False),
+        sa.CheckConstraint("side IN (1, 2)", name=op.f("ck_soaking_side")),
+        sa.CheckConstraint(
+            "dry_mg > 0 AND water_mg >= 0 AND drained_mg > 0", name=op.f("ck_soaking_masses")
+        ),
+        sa.CheckConstraint(
+            "drained_mg <= dry_mg + water_mg", name=op.f("ck_soaking_nothing_from_nowhere")
+        ),
+        sa.CheckConstraint("score BETWEEN 1 AND 5", name=op.f("ck_soaking_score")),
+        sa.ForeignKeyConstraint(["lot_id"], ["lot.id"], name=op.f("fk_soaking_lot_id")),
+        sa.ForeignKeyConstraint(["trial_id"], ["trial.id"], name=op.f("fk_soaking_trial_id")),
+        sa.PrimaryKeyConstraint("trial_id", "side", name=op.f("pk_soaking")),
+        sqlite_strict=True,
+    )
+    op.create_index(op.f("ix_soaking_lot_id"), "soaking", ["lot_id"], unique=False)
+    op.create_table(
         "estimate",
         sa.Column("stock_id", sa.Integer(), nullable=False),
         sa.Column("key", sa.Text(), nullable=False),
@@ -524,6 +562,9 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     op.drop_table("estimate")
+    op.drop_index(op.f("ix_soaking_lot_id"), table_name="soaking")
+    op.drop_table("soaking")
+    op.drop_table("trial")
     op.drop_index(op.f("ix_tray_weighing_run_id"), table_name="tray_weighing")
     op.drop_table("tray_weighing")
     op.drop_index(op.f("ix_stock_place_id"), table_name="stock")

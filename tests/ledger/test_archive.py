@@ -263,7 +263,7 @@ def test_the_tables_people_want_are_there(tables: dict[str, list[dict[str, str]]
     wanted = "lots operations entries losses additions packages places stock flows weighings"
     assert {*wanted.split(), "readings", "runs", "trays", "tray_weighings"} <= tables.keys()
     full = {name for name, rows in tables.items() if rows}
-    assert full == tables.keys()  # the evening has a row of every kind
+    assert full == tables.keys() - {"trials"}  # the evening soaks nothing: see test_trial.py
 
 
 def test_entries_of_the_export_sum_to_its_stock(tables: dict[str, list[dict[str, str]]]) -> None:

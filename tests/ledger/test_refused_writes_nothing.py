@@ -24,6 +24,7 @@ from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.load import Load, load
 from app.ledger.operations.measure import Measure, Value, measure
+from app.ledger.operations.mix import Mix, MixPart, mix_lots
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import pack
@@ -181,6 +182,9 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (eat, lambda has: Leave((has.pouch,), TODAY)),  # packed tomorrow
     (give, lambda has: Leave((has.meat,), TODAY)),
     (discard, lambda has: Leave((has.meat,), TODAY)),
+    (mix_lots, lambda has: Mix((MixPart(has.meat, 5),), "One", 5, FRIDGE, TODAY)),
+    (mix_lots, lambda has: Mix((MixPart(has.meat, 5),) * 2, "More", 11, FRIDGE, TODAY)),
+    (mix_lots, lambda has: Mix((MixPart(NOTHING, 5),) * 2, "None", 10, FRIDGE, TODAY)),
     (measure, lambda has: Measure(has.meat, (), TODAY)),
     (measure, lambda has: Measure(NOTHING, (FAT_TEST,), TODAY)),
     (correct, lambda has: Correct(99, TODAY)),
@@ -198,7 +202,8 @@ OPERATIONS = Path(__file__).resolve().parents[2] / "app" / "ledger" / "operation
 
 def test_every_use_case_is_refused_something_here() -> None:
     """All but those that move no mass, which have their own tests."""
-    modules = {path.stem for path in OPERATIONS.glob("[a-z]*.py")} - {"weigh_back", "print_labels", "mix"}
+    massless = {"weigh_back", "print_labels", "trial"}
+    modules = {path.stem for path in OPERATIONS.glob("[a-z]*.py")} - massless
     assert {use_case.__module__.rpartition(".")[2] for use_case, _ in BAD} == modules
 
 

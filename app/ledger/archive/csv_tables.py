@@ -37,10 +37,12 @@ from app.ledger.models import (
     Reading,
     Run,
     RunEnd,
+    SoakingDone,
     Source,
     Stock,
     Tray,
     TrayWeighing,
+    Trial,
     Weighing,
 )
 from app.ledger.stock import undone
@@ -123,7 +125,7 @@ def cell(label: str, value: object) -> str:
 
 
 def _sheets() -> tuple[Sheet, ...]:
-    return (*_food_sheets(), *_work_sheets(), *_run_sheets())
+    return (*_food_sheets(), *_work_sheets(), *_run_sheets(), _trials())
 
 
 def _food_sheets() -> tuple[Sheet, ...]:
@@ -336,6 +338,24 @@ def _weighings() -> Select[*tuple[Any, ...]]:
         Weighing.tare_mg.label("tare_g"),
         Weighing.tare_typed,
     ).order_by(Weighing.operation_id, Weighing.ordinal)
+
+
+def _trials() -> Sheet:
+    query = select(
+        Trial.id.label("trial_id"),
+        Trial.done_on,
+        SoakingDone.side,
+        SoakingDone.lot_id.label("lot_code"),
+        SoakingDone.dry_mg.label("dry_g"),
+        SoakingDone.water_mg.label("water_g"),
+        SoakingDone.drained_mg.label("drained_g"),
+        SoakingDone.minutes,
+        SoakingDone.temp_c,
+        SoakingDone.score,
+        Trial.note,
+    )
+    joined = query.join(SoakingDone, SoakingDone.trial_id == Trial.id)
+    return Sheet("trials", "soakings side by side", joined.order_by(Trial.id, SoakingDone.side))
 
 
 def _run_sheets() -> tuple[Sheet, ...]:

@@ -17,6 +17,7 @@ from app.ledger.models.operations import (
     Weighing,
 )
 from app.ledger.models.runs import Run, RunEnd, Tray, TrayWeighing
+from app.ledger.models.trials import SoakingDone, Trial
 
 __all__ = [
     "Absorber",
@@ -43,9 +44,11 @@ __all__ = [
     "Reading",
     "Run",
     "RunEnd",
+    "SoakingDone",
     "Source",
     "Stock",
     "Tray",
     "TrayWeighing",
+    "Trial",
     "Weighing",
 ]

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from app.ledger.makeup import composition_of
 from app.ledger.models import Absorber, Lot, LotAllergen, Package, Place
 from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.safety import rule_set_of
 from app.ledger.words import PlaceKind, Presence
 from app.science.errors import ScienceError
@@ -31,6 +32,7 @@ class LabelRecord:
     may_contain: str
     absorber_ml: float | None
     water_to_add_kg: Range | None
+    soaked_best: tuple[TrialLine, TrialSide] | None  # the better line of a trial of this food
     place_kind: PlaceKind
     temps_c: tuple[float, float]
 
@@ -63,6 +65,7 @@ def _record(
         may_contain=may_contain,
         absorber_ml=absorber.rating_ml if absorber else None,
         water_to_add_kg=_water(session, lot, line),
+        soaked_best=best_for(session, lot) if lot.fresh_water is not None else None,
         place_kind=PlaceKind(place.kind),
         temps_c=(place.temp_low_c, place.temp_high_c),
     )

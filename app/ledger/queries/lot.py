@@ -14,6 +14,7 @@ from app.ledger.models import Lot, LotAllergen, Source
 from app.ledger.queries.history import OperationLine, operations
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import Trace, trace
+from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.windows import treatments_of
 from app.ledger.words import CompositionBasis, Presence
 from app.science.classes import FoodClass, Form, Treatment
@@ -49,6 +50,7 @@ class LotPage:
     packages: tuple[StockLine, ...]  # and each of them alone
     history: tuple[OperationLine, ...]
     trace: Trace
+    soaked_best: tuple[TrialLine, TrialSide] | None
 
 
 def lot_by_code(session: Session, code: str) -> Lot:
@@ -96,6 +98,7 @@ def lot_page(session: Session, code: str) -> LotPage:
         ),
         history=tuple(operations(session, lot_id=lot.id)),
         trace=trace(session, lot.id),
+        soaked_best=best_for(session, lot) if lot.fresh_water is not None else None,
     )
 
 

@@ -75,6 +75,8 @@ def _storage(record: LabelRecord, units: System) -> str:
 
 
 def _rehydrate(record: LabelRecord, units: System) -> str:
+    if record.soaked_best is not None:
+        return _soaked_best(record, units)
     if record.water_to_add_kg is None:
         return ""
     water_kg = record.water_to_add_kg.central
@@ -86,6 +88,22 @@ def _rehydrate(record: LabelRecord, units: System) -> str:
     )
     hot = "hot water, then cook it" if record.line.is_raw else "water"
     return f"add about {amount} ({cups:g} cups) of {hot}"
+
+
+def _soaked_best(record: LabelRecord, units: System) -> str:
+    """The better line of the newest trial, for this package's weight."""
+    if record.soaked_best is None:
+        return ""
+    trial, side = record.soaked_best
+    water_kg = record.line.mass_mg / 1e6 * side.soaking.water_per_dry
+    per_100_g = round(100 * side.soaking.water_per_dry)
+    hot = format_temperature(side.soaking.temp_c, units)
+    then = ", then cook it" if record.line.is_raw else ""
+    amount = format_mass(to_mg(round(water_kg, 3)), units)
+    return (
+        f"add {amount} of water at {hot}, {round(60 * side.soaking.hours)} min{then} "
+        f"({per_100_g} g to 100 g, trial {trial.done_on.isoformat()})"
+    )
 
 
 def _absorber(record: LabelRecord) -> str:

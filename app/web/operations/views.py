@@ -70,6 +70,8 @@ def menu() -> ResponseReturnValue:
         "words": "Three lots or more to a fat, water or protein wanted; seasoned by percent",
     }
     items.insert(5, several)
+    words = "Two soakings of dried food side by side"
+    items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
     return render_template("operations/menu.html", items=items)
 
 

@@ -18,6 +18,7 @@ _PAPERS = (
     ("Foretell", "/papers/foretell", "Cooling, freezing, drying, oxygen and water, beforehand"),
     ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
     ("Numbers", "/papers/numbers", "Every number the estimates rest on, and the publications"),
+    ("Trials", "/papers/trials", "Soakings of dried food compared, and which to repeat"),
     ("Guide", "/papers/guide", "One page to print and hang up"),
 )
 _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (

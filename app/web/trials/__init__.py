@@ -1,0 +1,1 @@
+"""Rehydration trials: writing one down, and the list of them."""
