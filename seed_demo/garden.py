@@ -112,6 +112,7 @@ def plan_dried_tomatoes(plan: Plan, year: int) -> None:
             dryer.weigh(k, run[year], hour)
         dryer.finish(k, run[year], 16.5)
         k.pack(slices, HALF_JAR, k.equal_parts(slices, 2), LEFT_SHELF)
+        k.meter(slices, 12.0)
 
     plan.job(ELNA, (date(year, 9, 4), cut), (date(year, 9, 5), empty))
     plan.on(date(year, 12, 7), lambda k: k.give(slices, "Astrid at the mill", number=1), ELNA)

@@ -9,10 +9,12 @@ from app.ledger.operations.chill import Chill, CoolingReading, chill
 from app.ledger.operations.cook import Centre, Cook, CookMethod, cook
 from app.ledger.operations.drain import Drain, drain
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.measure import Measure, Value, measure
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.skim import Skim, skim
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
+from app.ledger.words import MeasuredBy, ReadingKind
 from app.science.classes import Form
 from app.science.safety.thawing import ThawWay
 from seed_demo.at_work import GRAM, AtWork
@@ -45,6 +47,13 @@ class Stove(AtWork):
         )
         posted = thaw(self.session, request, at=self.now(), by=self.by)
         return self._call(posted, into or handle)
+
+    def meter(self, handle: str, water_percent: float) -> Posted:
+        """Read the moisture meter."""
+        typed = f"water {water_percent:g} %"
+        value = Value(ReadingKind.WATER, water_percent / 100.0, MeasuredBy.METER, typed)
+        ref = self.lines(handle)[0].ref
+        return measure(self.session, Measure(ref, (value,), self.day), at=self.now(), by=self.by)
 
     def trim(
         self,

@@ -20,6 +20,9 @@ MAY_CHANGE = {"household", "person", "place", "bowl", "packaging", "absorber", "
 FILLED_BY_HAND = (
     "INSERT INTO posting_key VALUES ('key', '/lots/7K3MC', '2025-11-07T18:00:00.000Z')",
     "INSERT INTO label_print (lot_id, printed_on, window_words) VALUES (1, '2025-11-07', 'soon')",
+    "INSERT INTO trial (id, done_on, recorded_at, note) "
+    "VALUES (1, '2025-11-07', '2025-11-07T18:00:00.000Z', '')",
+    "INSERT INTO soaking VALUES (1, 1, 1, 50000, 150000, 140000, 20.0, 60.0, NULL, 0.02, 0.7)",
 )
 
 
