@@ -88,6 +88,14 @@ def test_every_package_owned_is_compared_with_how_long_it_keeps_there_and_what_l
     assert "absorber of" in page.words or "Needs" in page.words
 
 
+def test_moist_food_is_never_advised_an_absorber(tablet: Tablet, given: Given) -> None:
+    raw = given(lambda session: b.take_in(session, place=b.FRIDGE))
+    words = tablet.get(pack_page(raw)).words
+    assert "Vacuum bag, 1.5 l" in words
+    assert "an absorber of" not in words
+    assert "Needs" not in words
+
+
 def test_equal_shares_are_proposed_and_there_is_a_box_for_each(
     tablet: Tablet, dry: StockRef
 ) -> None:

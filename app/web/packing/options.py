@@ -88,6 +88,9 @@ def _answer_words(option: PackageOption) -> tuple[str, str]:
 
 
 def _oxygen_words(option: PackageOption) -> list[str]:
+    """What absorber it takes; moist food gets no such advice, an absorber there can do harm."""
+    if option.keeping is None or not option.keeping.is_dried:
+        return []
     needed, inside = option.absorber_needed_ml, option.oxygen_inside_ml
     if needed is None or inside is None:
         return []
