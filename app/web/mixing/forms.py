@@ -23,7 +23,8 @@ from app.web.fields import (
     text_line,
     text_note,
 )
-from app.web.operations.forms import NAME, PartForm, place_choices, stock_choices
+from app.web.operations.base import NAME, place_choices, stock_choices
+from app.web.operations.preparing import PartForm
 from app.web.rows import RowForm, Rows
 
 _COMPONENTS = {

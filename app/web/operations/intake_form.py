@@ -32,7 +32,7 @@ from app.web.fields import (
     text_line,
     text_note,
 )
-from app.web.operations.forms import place_choices
+from app.web.operations.base import place_choices
 from app.web.rows import bowl_rows
 
 _SOURCES = {

@@ -21,17 +21,13 @@ from app.web import scope
 from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
 from app.web.foretell.links import foretell_link
+from app.web.operations.base import OperationForm, UnitsForm, fields_of
 from app.web.operations.cautions import beside
-from app.web.operations.forms import (
-    FORMS,
-    BlendForm,
-    CookForm,
-    OperationForm,
-    UnitsForm,
-    fields_of,
-)
+from app.web.operations.cooking import CookForm
+from app.web.operations.forms import FORMS
 from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
+from app.web.operations.preparing import BlendForm
 from app.web.posting import Written, attach, write
 
 _WORDS = {

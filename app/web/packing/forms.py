@@ -13,7 +13,7 @@ from app.ledger.queries.packages import PackageOption
 from app.ledger.stock import StockRef
 from app.science.packaging import PACKAGINGS, PackagingKind
 from app.web.fields import DayField, EntryForm, MassField, choices, text_note
-from app.web.operations.forms import place_choices
+from app.web.operations.base import place_choices
 from app.web.rows import RowForm, Rows
 
 

@@ -24,7 +24,7 @@ from app.web.fields import (
     choices,
     text_note,
 )
-from app.web.operations.forms import place_choices, stock_choices
+from app.web.operations.base import place_choices, stock_choices
 from app.web.rows import RowForm, Rows
 
 

@@ -18,7 +18,7 @@ from app.web.fields import (
     choices,
     text_note,
 )
-from app.web.operations.forms import stock_choices
+from app.web.operations.base import stock_choices
 from app.web.rows import RowForm, Rows
 
 _SCORES = (

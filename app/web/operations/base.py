@@ -1,0 +1,135 @@
+"""What every operation's form shares: which food, on what day, and lists to choose from."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy.orm import Session
+from wtforms import SelectField, SelectMultipleField
+from wtforms.fields.choices import SelectChoice
+from wtforms.validators import DataRequired, ValidationError
+from wtforms.widgets import CheckboxInput, ListWidget
+
+from app.ledger.codes import spoken
+from app.ledger.models import Place
+from app.ledger.operations._post import Posted
+from app.ledger.queries.stock import StockLine
+from app.ledger.stock import StockRef
+from app.ledger.words import OperationKind, PlaceKind
+from app.web.display import mass
+from app.web.fields import DayField, EntryForm, StockField, choices, text_note
+
+NAME = [DataRequired("Give it a name.")]
+
+
+def choice_words(line: StockLine) -> str:
+    """How a row of stock reads in a list of choices."""
+    number = f", no. {line.package_number}" if line.package_number else ""
+    raw = ", raw" if line.is_raw else ""
+    return f"{spoken(line.code)} {line.name}{raw}{number} · {mass(line.mass_mg)} · {line.place}"
+
+
+def stock_choices(lines: Iterable[StockLine]) -> list[SelectChoice]:
+    """Rows of stock to choose from."""
+    return choices((str(line.ref), choice_words(line)) for line in lines)
+
+
+def place_choices(places: Iterable[Place]) -> list[SelectChoice]:
+    """Places where food can lie; a dryer is loaded, not chosen."""
+    return choices((place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer)
+
+
+def place_field(label: str = "Where it is now") -> SelectField:
+    return SelectField(label, coerce=int)
+
+
+class OperationForm(EntryForm):
+    """What every operation asks: which food, on what day, and anything worth noting.
+
+    carry_out turns the checked form into a request and calls the use-case with it.
+    """
+
+    verb: ClassVar[OperationKind]
+    at_bench: ClassVar[PlaceKind] = PlaceKind.BENCH  # where the result usually goes
+    ref = StockField("From")
+    done_on = DayField("Day")
+    note = text_note(description="Anything worth remembering.")
+
+    def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
+        """Fill the lists to choose from."""
+        self.ref.choices = stock_choices(line for line in lines if self.takes(line))
+        if "place_id" in self:
+            self.place_id.choices = place_choices(places)
+
+    def takes(self, line: StockLine) -> bool:
+        """Can this operation start from that line?"""
+        return not line.place_kind.is_dryer
+
+    def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
+        """Sensible defaults for a form nobody has typed into yet."""
+        self.done_on.data = today
+        if line is not None:
+            self.ref.data = str(line.ref)
+            if "mass_mg" in self and "all_of_it" not in self:
+                self.mass_mg.data = line.mass_mg
+        if "place_id" in self:
+            self.place_id.data = self._usual_place(line, places)
+
+    def _usual_place(self, line: StockLine | None, places: Sequence[Place]) -> int | None:
+        wanted = [place.id for place in places if PlaceKind(place.kind) is self.at_bench]
+        if wanted:
+            return wanted[0]
+        return line.place_id if line else None
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Do it in the open transaction."""
+        raise NotImplementedError
+
+
+class StockChoices(SelectMultipleField):
+    """Several packages at once, each a big touch row."""
+
+    widget = ListWidget(prefix_label=False)
+    option_widget = CheckboxInput()
+
+    @property
+    def refs(self) -> tuple[StockRef, ...]:
+        """What was ticked."""
+        return tuple(StockRef.parse(text) for text in self.data or ())
+
+    def pre_validate(self, form: Any) -> None:
+        """Somebody else may have taken it since the page was opened."""
+        offered = {str(option.value) for option in self.choices}
+        if any(text not in offered for text in self.data or ()):
+            raise ValidationError(
+                "Some of what you ticked is not on hand any more: somebody took it, or it was "
+                "written already. Look again and tick what is there."
+            )
+
+
+class UnitsForm(OperationForm):
+    """An operation on packages, several at once, or on part of a single lot."""
+
+    ref = None  # type: ignore[assignment]
+    refs = StockChoices("Which")
+
+    def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
+        """Everything of the lot it was started from."""
+        self.refs.choices = stock_choices(lines)
+        if "place_id" in self:
+            self.place_id.choices = place_choices(places)
+
+    def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
+        """The row it was started from is ticked."""
+        self.done_on.data = today
+        if line is not None:
+            self.refs.data = [str(line.ref)]
+
+
+def fields_of(form: OperationForm) -> list[Any]:
+    """The fields in the order of the page: which food, what, where, when, note."""
+    first = [form[name] for name in ("ref", "refs") if name in form and form[name] is not None]
+    last_names = ("place_id", "done_on", "note", "reason")
+    own = [f for f in form if f.short_name not in ("ref", "refs", "key", "csrf_token", *last_names)]
+    last = [form[name] for name in last_names if name in form]
+    return [*first, *own, *last]

@@ -1,0 +1,202 @@
+"""Forms of the stove and what follows it: cook, chill, skim, drain, blanch."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+from wtforms import BooleanField, FormField, RadioField
+
+from app.ledger.models import Place
+from app.ledger.operations import blanch, chill, cook, drain, skim
+from app.ledger.operations._post import Posted
+from app.ledger.queries.stock import StockLine
+from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import FoodClass
+from app.web.fields import MassField, NumberField, TemperatureField, choices, text_line
+from app.web.operations.base import OperationForm, place_field
+from app.web.rows import RowForm, Rows
+
+_METHODS = {
+    cook.CookMethod.SIMMER: "Simmered",
+    cook.CookMethod.ROAST: "Roasted",
+    cook.CookMethod.FRY: "Fried",
+    cook.CookMethod.STEAM: "Steamed",
+    cook.CookMethod.REDUCE: "Boiled down",
+}
+
+
+class CookForm(OperationForm):
+    """Cook."""
+
+    verb = OperationKind.COOK
+    mass_mg = MassField("How much goes in")
+    method = RadioField("How", choices=choices((m.value, words) for m, words in _METHODS.items()))
+    water_mg = MassField("Water added", is_optional=True, description="1 litre weighs 1 kg.")
+    made_mg = MassField(
+        "Weight afterwards", description="All of it, pot and broth less the empty pot."
+    )
+    centre = TemperatureField(
+        "Centre temperature at the end",
+        is_optional=True,
+        description="Without a reading it stays marked RAW.",
+    )
+    rest_minutes = NumberField("Held there or rested, minutes", is_optional=True, high=2880)
+    name = text_line("What it is called now", description="A stew has another name than its meat.")
+    place_id = place_field()
+
+    def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
+        """Broth is boiled down, everything else simmered."""
+        super().start(line, places, today)
+        is_broth = line is not None and line.food_class is FoodClass.BROTH
+        if line is not None:
+            self.name.data = line.name
+        self.method.data = (cook.CookMethod.REDUCE if is_broth else cook.CookMethod.SIMMER).value
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Cook it."""
+        read = self.centre.data
+        request = cook.Cook(
+            ref=self.ref.ref,
+            mass_mg=self.mass_mg.mg,
+            method=cook.CookMethod(self.method.data),
+            water_mg=self.water_mg.mg,
+            made_mg=self.made_mg.mg,
+            centre=cook.Centre(read.value, read.unit, read.temp_c, read.typed) if read else None,
+            rest_minutes=self.rest_minutes.data or 0.0,
+            name=self.name.data,
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            note=self.note.data,
+            reason=self.reason.data,
+        )
+        return cook.cook(session, request, at=at, by=by)
+
+
+class ReadingForm(RowForm):
+    """One reading while it cooled."""
+
+    typed_fields = ("hours", "temp")
+    hours = NumberField("Hours after cooking", high=72.0)
+    temp = TemperatureField("Temperature")
+
+
+class ChillForm(OperationForm):
+    """Chill."""
+
+    verb = OperationKind.CHILL
+    at_bench = PlaceKind.FRIDGE
+    mass_mg = MassField("How much")
+    made_mg = MassField("Weight when cold", is_optional=True, description="Empty: as it went in.")
+    readings = Rows(
+        FormField(ReadingForm),
+        label="Temperatures while it cooled",
+        min_entries=3,
+        description="The first is the end of cooking: 0 hours.",
+    )
+    place_id = place_field()
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Chill it."""
+        request = chill.Chill(
+            ref=self.ref.ref,
+            mass_mg=self.mass_mg.mg,
+            made_mg=self.made_mg.mg if self.made_mg.data else self.mass_mg.mg,
+            readings=tuple(
+                chill.CoolingReading(
+                    row.form.hours.data, row.form.temp.data.temp_c, row.form.temp.data.typed
+                )
+                for row in self.readings.filled()
+            ),
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            note=self.note.data,
+            reason=self.reason.data,
+        )
+        return chill.chill(session, request, at=at, by=by)
+
+
+class SkimForm(OperationForm):
+    """Skim."""
+
+    verb = OperationKind.SKIM
+    at_bench = PlaceKind.FRIDGE
+    mass_mg = MassField("How much")
+    fat_mg = MassField("Fat lifted off", description="0 when none had set; that is recorded too.")
+    keeps_fat = BooleanField("Keep the fat as a lot of its own")
+    fat_name = text_line("Name of the fat")
+    place_id = place_field()
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Skim it."""
+        request = skim.Skim(
+            ref=self.ref.ref,
+            mass_mg=self.mass_mg.mg,
+            fat_mg=self.fat_mg.mg,
+            keeps_fat=self.keeps_fat.data,
+            fat_name=self.fat_name.data,
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            note=self.note.data,
+        )
+        return skim.skim(session, request, at=at, by=by)
+
+
+class DrainForm(OperationForm):
+    """Drain."""
+
+    verb = OperationKind.DRAIN
+    at_bench = PlaceKind.FRIDGE
+    mass_mg = MassField("How much goes in")
+    drained_mg = MassField("Drained food")
+    broth_mg = MassField("Broth")
+    broth_name = text_line("Name of the broth")
+    spilled_mg = MassField("Spilled", is_optional=True)
+    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    place_id = place_field()
+
+    def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
+        """The broth is named after its pot."""
+        super().start(line, places, today)
+        if line is not None:
+            self.broth_name.data = f"{line.name.split(',')[0]} broth"
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Drain it."""
+        request = drain.Drain(
+            ref=self.ref.ref,
+            mass_mg=self.mass_mg.mg,
+            drained_mg=self.drained_mg.mg,
+            broth_mg=self.broth_mg.mg,
+            broth_name=self.broth_name.data,
+            spilled_mg=self.spilled_mg.mg,
+            unexplained_mg=self.unexplained_mg.mg,
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            note=self.note.data,
+        )
+        return drain.drain(session, request, at=at, by=by)
+
+
+class BlanchForm(OperationForm):
+    """Blanch."""
+
+    verb = OperationKind.BLANCH
+    mass_mg = MassField("How much goes in")
+    made_mg = MassField("Weight after draining")
+    place_id = place_field()
+
+    def takes(self, line: StockLine) -> bool:
+        """Garden produce only."""
+        return super().takes(line) and not line.food_class.is_animal
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Blanch it."""
+        request = blanch.Blanch(
+            ref=self.ref.ref,
+            mass_mg=self.mass_mg.mg,
+            made_mg=self.made_mg.mg,
+            place_id=self.place_id.data,
+            done_on=self.done_on.data,
+            note=self.note.data,
+        )
+        return blanch.blanch(session, request, at=at, by=by)

@@ -1,0 +1,147 @@
+"""Forms of food that is kept: move, open, measure, eat, give, discard."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+from wtforms import SelectField
+
+from app.ledger.models import Place
+from app.ledger.operations import leave, measure, move, open
+from app.ledger.operations._post import Posted
+from app.ledger.queries.stock import StockLine
+from app.ledger.words import MeasuredBy, OperationKind, ReadingKind
+from app.web.display import MEASURED_BY
+from app.web.fields import MassField, NumberField, choices, text_line
+from app.web.operations.base import OperationForm, UnitsForm, place_field
+
+
+class MoveForm(UnitsForm):
+    """Move."""
+
+    verb = OperationKind.MOVE
+    place_id = place_field("Where to")
+    mass_mg = MassField("How much", is_optional=True, description="Empty: all of it.")
+
+    def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
+        """All packages of the lot move together unless some are unticked."""
+        super().start(line, places, today)
+        self.refs.data = [option.value for option in self.refs.choices]
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Move it."""
+        request = move.Move(
+            refs=self.refs.refs,
+            place_id=self.place_id.data,
+            mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
+            done_on=self.done_on.data,
+            note=self.note.data,
+            reason=self.reason.data,
+        )
+        return move.move(session, request, at=at, by=by)
+
+
+class OpenForm(OperationForm):
+    """Open."""
+
+    verb = OperationKind.OPEN
+
+    def takes(self, line: StockLine) -> bool:
+        """Sealed packages only."""
+        return line.package_count == 1 and line.opened_on is None
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Open it."""
+        request = open.Open(self.ref.ref, self.done_on.data, note=self.note.data)
+        return open.open_package(session, request, at=at, by=by)
+
+
+def _measured_by(label: str, *ways: MeasuredBy) -> SelectField:
+    return SelectField(label, choices=choices((way.value, MEASURED_BY[way]) for way in ways))
+
+
+class MeasureForm(OperationForm):
+    """Measure: readings of what a lot is made of, in % or g per 100 g."""
+
+    verb = OperationKind.MEASURE
+    water = NumberField("Water, %", high=100.0, is_optional=True)
+    water_spread = NumberField(
+        "Water: right to within, points",
+        high=20.0,
+        is_optional=True,
+        description="Empty: 1 point, our judgement. A meter or an oven may say its own.",
+    )
+    water_by = _measured_by("Water measured by", MeasuredBy.METER, MeasuredBy.OVEN)
+    fat = NumberField("Fat, %", high=100.0, is_optional=True)
+    fat_by = _measured_by("Fat measured by", MeasuredBy.FAT_TEST, MeasuredBy.PANEL)
+    protein = NumberField("Protein, g per 100 g", high=100.0, is_optional=True)
+    carbohydrate = NumberField(
+        "Carbohydrate, g per 100 g",
+        high=100.0,
+        is_optional=True,
+        description="With fibre: add the fibre if the panel lists it apart.",
+    )
+    salt = NumberField(
+        "Salt, g per 100 g", high=100.0, is_optional=True, description="It counts as ash."
+    )
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Write it down."""
+        spread = self.water_spread.data
+        how = {"water": MeasuredBy(self.water_by.data), "fat": MeasuredBy(self.fat_by.data)}
+        values = tuple(
+            measure.Value(
+                ReadingKind(name),
+                self[name].data / 100.0,
+                how.get(name, MeasuredBy.PANEL),
+                f"{name} {self[name].data:g} %",
+                spread / 100.0 if name == "water" and spread is not None else None,
+            )
+            for name in ("water", "fat", "protein", "carbohydrate", "salt")
+            if self[name].data is not None
+        )
+        request = measure.Measure(self.ref.ref, values, self.done_on.data, self.note.data)
+        return measure.measure(session, request, at=at, by=by)
+
+
+class EatForm(UnitsForm):
+    """Eat."""
+
+    verb = OperationKind.EAT
+    mass_mg = MassField("How much", is_optional=True, description="Empty: all of it.")
+
+    def request(self) -> leave.Leave:
+        """What leaves."""
+        return leave.Leave(
+            refs=self.refs.refs,
+            mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
+            done_on=self.done_on.data,
+            words=self.words.data if "words" in self else "",
+            note=self.note.data,
+        )
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Eat it."""
+        return leave.eat(session, self.request(), at=at, by=by)
+
+
+class GiveForm(EatForm):
+    """Give."""
+
+    verb = OperationKind.GIVE
+    words = text_line("To whom", description="So that a recall can reach them.")
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Give it."""
+        return leave.give(session, self.request(), at=at, by=by)
+
+
+class DiscardForm(EatForm):
+    """Discard."""
+
+    verb = OperationKind.DISCARD
+    words = text_line("Why")
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Discard it."""
+        return leave.discard(session, self.request(), at=at, by=by)
