@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from flask import flash, redirect, request, session
+from flask import flash, redirect, request
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 from wtforms import FormField
@@ -72,7 +72,6 @@ def write(
         return None
     undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
-    session.modified = True
     return redirect(written.location, 303)
 
 
@@ -87,7 +86,9 @@ def repeated() -> Response | None:
 
 
 def _again(earlier: PostingKey) -> Response:
-    flash("That was written already; it stands in the ledger once.")
+    words = "That was written already; it stands in the ledger once."
+    saved = request.form.get("draft", "")  # else the browser would offer it to be sent anew
+    flash({"text": words, "undo": None, "saved": saved})  # type: ignore[arg-type]
     return redirect(earlier.location, 303)
 
 

@@ -253,6 +253,16 @@ def test_packing_all_of_it_twice_with_one_form_packs_it_once(
         assert len(session.scalars(select(Package.id)).all()) == 2
 
 
+def test_the_answer_to_a_second_sending_ends_the_draft_too(tablet: Tablet, dry: StockRef) -> None:
+    """The first answer may have been lost on the way: then nobody told the browser."""
+    form = tablet.get(pack_page(dry, "&count=2")).form()
+    typed = foil() | nets(130, 130) | CHECKED | {"reason": "eaten within the year"}
+    for said in ("Packed", "written already"):
+        page = tablet.get(tablet.send(form, pack_page(dry), **typed).location)
+        assert said in page.words
+        assert [a["data-saved"] for _, a in page.tags if "data-saved" in a] == [f"pack-{dry}"]
+
+
 def test_packages_lead_back_to_their_lot(tablet: Tablet, book: Book, dry: StockRef) -> None:
     page = packed(tablet, dry, 52, 52)
     code = page.location.rsplit("=", 1)[1]
