@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import exp, hypot, log, pi
+from math import exp, hypot, log
 
 from app.science.classes import FoodClass, Form
 from app.science.composition import Composition
@@ -339,12 +339,6 @@ def freeze_drying_time(
     return FreezeDryingTime(
         primary, secondary, total, central.begin.temp_c, central.end.temp_c, melts, used
     )
-
-
-def desorption_rate_per_hour(depth_m: float, diffusivity_m2_s: float = 1e-9) -> float:
-    """Rate constant of the last water, k = π² D/(4 L²), 1/h: order of magnitude only."""
-    require("depth_m", depth_m, 1e-5, 0.1, "m")
-    return pi**2 * diffusivity_m2_s / (4 * depth_m**2) * SECONDS_PER_HOUR
 
 
 def _with_fat(permeability: Sourced, fat: float) -> Sourced:

@@ -9,7 +9,6 @@ from app.science.freezedrying import (
     FreezeDryer,
     Slab,
     conductive_front_c,
-    desorption_rate_per_hour,
     dried_layer,
     freeze_drying_time,
     sublimation,
@@ -80,7 +79,3 @@ def test_a_load_that_cannot_lie_so_is_refused() -> None:
         freeze_drying_time(2.0, VENISON, 0.10, 0.36)
     with pytest.raises(Impossible):
         freeze_drying_time(2.0, Composition(0.05, 0.6, 0.3, 0.0, 0.05), 0.012, 0.36)
-
-
-def test_the_last_water_leaves_four_times_slower_at_twice_the_depth() -> None:
-    assert desorption_rate_per_hour(0.01) / desorption_rate_per_hour(0.02) == pytest.approx(4.0)
