@@ -25,6 +25,20 @@ HISTORY_0001 = (
     "soaking",
 )
 
+HISTORY_0002 = (
+    *HISTORY_0001,
+    "lot_mark",
+    "game_story",
+    "hold",
+    "release",
+    "incident",
+    "incident_lot",
+    "check_done",
+    "climate",
+    "logger_file",
+    "place_reading",
+)
+
 
 def append_only(table: str) -> list[str]:
     """Refuse every edit and deletion of a history table."""
@@ -63,5 +77,16 @@ def conservation() -> list[str]:
 
 def all_of_0001() -> list[str]:
     """Every trigger of the first version."""
-    texts = [text for table in HISTORY_0001 for text in append_only(table)]
-    return texts + conservation()
+    return _all_of(HISTORY_0001)
+
+
+def all_of_0002() -> list[str]:
+    """Every trigger of the second version."""
+    return _all_of(HISTORY_0002)
+
+
+newest = all_of_0002  # what a data file at the newest revision has
+
+
+def _all_of(tables: tuple[str, ...]) -> list[str]:
+    return [text for table in tables for text in append_only(table)] + conservation()

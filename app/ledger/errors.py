@@ -36,6 +36,9 @@ class ProblemKind(StrEnum):
     WRONG_PLACE = "wrong_place"
     WRONG_STATE = "wrong_state"  # why
     DUPLICATE_NAME = "duplicate_name"
+    ALREADY_READ = "already_read"  # name: a logger's file that was read in before
+    NOT_RELEASED = "not_released"  # cause: a disease that was found
+    BEFORE_BEGIN = "before_begin"  # an end before its beginning
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ class PlaceIn:
     relative_humidity: float = 0.55
     tray_count: int | None = None
     tray_area_m2: float | None = None
+    capacity_ml: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def change_settings(session: Session, settings: Settings) -> None:
     household = session.scalars(select(Household)).one()
     fresh = _household(settings, household.created_at)
     for column in (c.key for c in Household.__table__.columns):
-        if column not in ("id", "created_at"):
+        if column not in ("id", "created_at", "calendar_token"):
             setattr(household, column, getattr(fresh, column))
     session.flush()
 
@@ -124,8 +125,37 @@ def add_place(session: Session, new: PlaceIn) -> int:
         relative_humidity=new.relative_humidity,
         tray_count=new.tray_count,
         tray_area_m2=new.tray_area_m2,
+        capacity_ml=new.capacity_ml,
     )
     return _add(session, row)
+
+
+def change_place(session: Session, place_id: int, *, name: str, capacity_ml: float | None) -> None:
+    """Give a place another name or size; how warm it is changes by a climate of its own.
+
+    Raises:
+        Refused: no such place, or another place has that name.
+    """
+    place = session.get(Place, place_id)
+    if place is None:
+        raise refuse("place_id", ProblemKind.UNKNOWN_PLACE)
+    taken = session.scalar(select(Place.id).where(Place.name == name, Place.id != place_id))
+    if taken is not None:
+        raise refuse("name", ProblemKind.DUPLICATE_NAME, name=name)
+    place.name, place.capacity_ml = name, capacity_ml
+    session.flush()
+
+
+def calendar_token(session: Session) -> str | None:
+    """The secret end of the calendar's address; None while the household has none."""
+    return session.scalar(select(Household.calendar_token))
+
+
+def change_calendar_token(session: Session, token: str | None) -> None:
+    """Give the calendar another address, or none: phones that know the old one see it no more."""
+    household = session.scalars(select(Household)).one()
+    household.calendar_token = token
+    session.flush()
 
 
 def add_packaging(session: Session, new: PackagingIn) -> int:

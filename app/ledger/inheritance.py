@@ -1,4 +1,4 @@
-"""What food passes on to what is made of it: raw mark, allergens, age, treatments."""
+"""What food passes on to what is made of it: raw mark, allergens, lead, age, treatments."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger import windows
-from app.ledger.models import Lot, LotAllergen, LotTreatment
+from app.ledger.models import Lot, LotAllergen, LotMark, LotTreatment
 from app.ledger.stock import StockRef
 from app.ledger.words import Presence
 from app.science.classes import Treatment
@@ -34,6 +34,7 @@ class Inherited:
     may_contain: frozenset[str] = frozenset()
     harvest: tuple[date, date] | None = None
     treatments: frozenset[Treatment] = frozenset()
+    marks: frozenset[str] = frozenset()
     share_used: float = 0.0
 
 
@@ -62,6 +63,7 @@ def inherited_from(
         may_contain=frozenset(a for a, _ in allergens) - contains,
         harvest=_harvest(lots),
         treatments=_treatments(session, ids),
+        marks=frozenset(session.scalars(select(LotMark.mark).where(LotMark.lot_id.in_(ids)))),
         share_used=_share_used(session, sources, on),
     )
 

@@ -13,10 +13,14 @@ from app.science.safety.rule import Outcome, RuleSet, Verdict
 
 @dataclass(frozen=True, slots=True)
 class Applied:
-    """A safety verdict with the reason the person gave, if one was asked for."""
+    """A safety verdict with the reason the person gave, if one was asked for.
+
+    `lot_id` is the lot it was said of, where an operation speaks of several.
+    """
 
     verdict: Verdict
     reason: str = ""
+    lot_id: int | None = None
 
 
 def rule_set_of(session: Session) -> RuleSet:

@@ -10,8 +10,8 @@ from sqlalchemy import CompoundSelect, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import NotFound
-from app.ledger.models import Entry, Estimate, Operation, Stock
-from app.ledger.words import OperationKind
+from app.ledger.models import Entry, Estimate, IncidentLot, Operation, Stock
+from app.ledger.words import IncidentFate, OperationKind
 
 _ROW_NUMBER = re.compile(r"[0-9]{1,18}")  # as many digits as a row number of the file can have
 
@@ -53,6 +53,12 @@ def find_stock(session: Session, ref: StockRef) -> Stock | None:
 def stock_of(session: Session, lot_ids: Iterable[int]) -> Sequence[Stock]:
     """Every row of stock of these lots."""
     return session.scalars(select(Stock).where(Stock.lot_id.in_(set(lot_ids)))).all()
+
+
+def kept_at(session: Session, place_ids: Iterable[int]) -> Sequence[int]:
+    """The lots on hand that lie or ever lay at one of these places."""
+    been = select(Entry.lot_id).where(Entry.place_id.in_(set(place_ids)))
+    return session.scalars(select(Stock.lot_id).where(Stock.lot_id.in_(been)).distinct()).all()
 
 
 def ref_of(row: Stock) -> StockRef:
@@ -98,10 +104,10 @@ def _remove(session: Session, row: Stock) -> None:
 
 
 def opened_on(session: Session, package_id: int | None) -> date | None:
-    """The day a package was opened, if it was and that was not undone."""
+    """The day a package was opened or its seal failed, if it was and that was not undone."""
     if package_id is None:
         return None
-    return session.scalar(
+    opened = session.scalar(
         select(func.min(Operation.done_on))
         .join(Entry, Entry.operation_id == Operation.id)
         .where(
@@ -110,6 +116,21 @@ def opened_on(session: Session, package_id: int | None) -> date | None:
             Operation.id.not_in(undone()),
         )
     )
+    failed = session.scalar(
+        select(func.min(IncidentLot.since)).where(
+            IncidentLot.package_id == package_id,
+            IncidentLot.fate == IncidentFate.OPENED,
+            IncidentLot.operation_id.not_in(undone()),
+        )
+    )
+    return min((day for day in (opened, failed) if day is not None), default=None)
+
+
+def note_openings(session: Session, rows: Iterable[Stock]) -> None:
+    """Bring the day of opening of these rows up to date, after a seal failed or that was undone."""
+    for row in rows:
+        row.opened_on = opened_on(session, row.package_id)
+    session.flush()
 
 
 def there_since(session: Session, ref: StockRef) -> date | None:

@@ -8,12 +8,15 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from itertools import zip_longest
 from typing import Any
 
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
+from app.ledger.climates import Warmth, climates_of, stretches, zone_of
+from app.ledger.incidents import Excursion, excursions_of, worn_since
 from app.ledger.makeup import makeup_of
 from app.ledger.mass import to_kg
 from app.ledger.models import (
@@ -35,8 +38,9 @@ from app.science.classes import FoodClass, Form, Treatment
 from app.science.errors import ScienceError
 from app.science.packaging import PackagingKind
 from app.science.version import MODEL_VERSION
-from app.science.window import Keeping, NoWindow, Stay, Storage, estimate
+from app.science.window import Keeping, NoWindow, Stay, Storage, Window, estimate
 
+SEEN_WORN = "seen_worn"  # somebody looked, and it was past its best
 OUTSIDE_MODEL = "outside_model"  # such as a crumb, or more food than its package can hold
 LEAST_KG = 0.001  # the science takes no less
 
@@ -118,29 +122,80 @@ def _keeping(session: Session, row: Stock, lot: Lot, stays: Sequence[KeptFrom]) 
         altitude_m=household.altitude_m if household else 0.0,
         opened_day=float((row.opened_on - start).days) if row.opened_on else None,
         share_used=min(lot.share_used, 1.0),
-        history=_stays(stays, start),
+        history=stays_of(session, ref_of(row), stays, start),
         **_package_inputs(session, lot, package),
     )
 
 
-def stay_at(place: Place, start_day: float) -> Stay:
-    """A stretch at a place, as the science takes it; not for dryers."""
+def stays_of(
+    session: Session, ref: StockRef, stays: Sequence[KeptFrom], start: date
+) -> tuple[Stay, ...]:
+    """The history of a row of stock as the science takes it: places, seasons, and what went wrong.
+
+    Args:
+        stays: as `places_of` gives them; a dryer among them is left out. start: day 0.
+    """
+    found = _at_places(session, stays, start)
+    return _with_excursions(found, excursions_of(session, ref), _midnight(session, start))
+
+
+def _midnight(session: Session, day: date) -> datetime:
+    return datetime(day.year, day.month, day.day, tzinfo=zone_of(session))
+
+
+def _at_places(session: Session, stays: Sequence[KeptFrom], start: date) -> tuple[Stay, ...]:
+    zone, midnight = zone_of(session), _midnight(session, start)
+    found: list[Stay] = []
+    for stay, following in zip_longest(stays, stays[1:]):
+        kind, end = PlaceKind(stay.place.kind), following.on if following else None
+        if kind.is_dryer or (end is not None and end <= stay.on):
+            continue
+        for stretch in stretches(climates_of(session, stay.place), zone, stay.on, end):
+            day = (stretch.since - midnight) / timedelta(days=1)
+            found.append(_stay(kind, stretch.warmth, day))
+    return tuple(found)
+
+
+def stays_at(session: Session, place: Place, start: date) -> tuple[Stay, ...]:
+    """The history of food that goes to a place on a day and stays there; not for dryers."""
+    return _at_places(session, (KeptFrom(start, place),), start)
+
+
+def _stay(kind: PlaceKind, warmth: Warmth, start_day: float) -> Stay:
     return Stay(
         start_day=start_day,
-        storage=_STORAGE[PlaceKind(place.kind)],
-        temp_c=place.temp_c,
-        temp_low_c=place.temp_low_c,
-        temp_high_c=place.temp_high_c,
-        relative_humidity=place.relative_humidity,
+        storage=_STORAGE[kind],
+        temp_c=warmth.temp_c,
+        temp_low_c=warmth.temp_low_c,
+        temp_high_c=warmth.temp_high_c,
+        relative_humidity=warmth.relative_humidity,
     )
 
 
-def _stays(stays: Sequence[KeptFrom], start: date) -> tuple[Stay, ...]:
-    return tuple(
-        stay_at(stay.place, float((stay.on - start).days))
-        for stay in stays
-        if not PlaceKind(stay.place.kind).is_dryer
-    )
+def _with_excursions(
+    stays: Sequence[Stay], excursions: Iterable[Excursion], midnight: datetime
+) -> tuple[Stay, ...]:
+    """The stays with hours at another temperature cut in; those before day 0 count for nothing."""
+    found = list(stays)
+    for excursion in excursions:
+        begins, ends = (
+            (x - midnight) / timedelta(days=1) for x in (excursion.since, excursion.until)
+        )
+        if not found or ends <= found[0].start_day:
+            continue
+        begins = max(begins, found[0].start_day)
+        before = [stay for stay in found if stay.start_day < begins]
+        within = [stay for stay in found if stay.start_day <= ends]
+        after = [stay for stay in found if stay.start_day > ends]
+        warm = replace(
+            within[-1],
+            start_day=begins,
+            temp_c=excursion.temp_c,
+            temp_low_c=None,
+            temp_high_c=None,
+        )
+        found = [*before, warm, replace(within[-1], start_day=ends), *after]
+    return tuple(found)
 
 
 def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, Any]:
@@ -159,11 +214,12 @@ def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict
     }
 
 
-def key_of(start: date, keeping: Keeping) -> str:
+def key_of(start: date, keeping: Keeping, worn: date | None = None) -> str:
     """A fingerprint of everything an estimate depends on, the model's version included."""
     treatments = sorted(keeping.treatments)  # a set has no order that would last a restart
     others = replace(keeping, treatments=frozenset())
     text = f"{MODEL_VERSION}|{start.isoformat()}|{treatments}|{others!r}"
+    text += f"|{worn.isoformat()}" if worn else ""
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -192,14 +248,15 @@ def refresh(session: Session, rows: Iterable[Stock]) -> None:
                 session.delete(kept)
             continue
         start, keeping = inputs
-        key = key_of(start, keeping)
+        worn = worn_since(session, ref_of(row))
+        key = key_of(start, keeping, worn)
         if kept is not None and kept.key == key and is_of_this_model(json.loads(kept.payload)):
             continue
         if kept is None:
             kept = Estimate(stock_id=row.id)
             session.add(kept)
         kept.key, kept.start = key, start
-        _fill(kept, keeping)
+        _fill(kept, keeping, worn)
     session.flush()
 
 
@@ -210,7 +267,7 @@ def refresh_all(session: Session) -> int:
     return len(rows)
 
 
-def _fill(kept: Estimate, keeping: Keeping) -> None:
+def _fill(kept: Estimate, keeping: Keeping, worn: date | None) -> None:
     try:
         answer = estimate(keeping)
     except ScienceError:
@@ -219,6 +276,12 @@ def _fill(kept: Estimate, keeping: Keeping) -> None:
     if isinstance(answer, NoWindow):
         _fill_none(kept, answer.reason, answer.numbers)
         return
+    _fill_dates(kept, answer)
+    if worn is not None and kept.central is not None and worn < kept.central:
+        _end_on(kept, worn)
+
+
+def _fill_dates(kept: Estimate, answer: Window) -> None:
     kept.early, kept.central, kept.late = (
         kept.start + timedelta(days=int(days))
         for days in (answer.early_days, answer.central_days, answer.late_days)
@@ -233,6 +296,15 @@ def _fill(kept: Estimate, keeping: Keeping) -> None:
             "shares": [[str(limit), share] for limit, share in answer.shares],
         }
     )
+
+
+def _end_on(kept: Estimate, worn: date) -> None:
+    """What somebody saw goes above what was computed."""
+    kept.early, kept.central, kept.late = (
+        min(day, worn) for day in (kept.early, kept.central, kept.late) if day is not None
+    )
+    kept.is_capped, kept.limit_word = False, SEEN_WORN
+    kept.payload = json.dumps({**json.loads(kept.payload), "limit_share": 1.0, "shares": []})
 
 
 def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> None:

@@ -219,6 +219,11 @@ ISO_2533 = Source(
 
 # Storage life
 
+HAYNES_1971 = Source(
+    "J. D. Haynes, Worldwide virtual temperatures for product stability testing",
+    "Journal of Pharmaceutical Sciences 60:927",
+    "1971",
+)
 FDA_STORAGE = Source(
     "Food Storage Guidelines, questions and answers, FDA 00-2244",
     "US Food and Drug Administration, CFSAN",

@@ -61,6 +61,11 @@ VERBS = {
     OperationKind.GIVE: "Give",
     OperationKind.DISCARD: "Discard",
     OperationKind.CORRECT: "Take back",
+    OperationKind.HOLD: "Hold",
+    OperationKind.RELEASE: "Release",
+    OperationKind.INCIDENT: "Something went wrong",
+    OperationKind.CHECK: "Look at it",
+    OperationKind.CLIMATE: "How warm it is",
 }
 
 DONE = {
@@ -85,6 +90,11 @@ DONE = {
     OperationKind.GIVE: "Given",
     OperationKind.DISCARD: "Discarded",
     OperationKind.CORRECT: "Taken back",
+    OperationKind.HOLD: "Put on hold",
+    OperationKind.RELEASE: "Released",
+    OperationKind.INCIDENT: "Went wrong",
+    OperationKind.CHECK: "Looked at",
+    OperationKind.CLIMATE: "Place, how warm",
 }
 
 LOSSES = {

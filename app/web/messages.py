@@ -5,6 +5,7 @@ from datetime import date
 
 from app.ledger.codes import spoken
 from app.ledger.errors import Problem, ProblemKind
+from app.ledger.words import HoldCause
 from app.units import UnitFault, UnitProblem, format_mass
 from app.web import scope
 
@@ -23,6 +24,8 @@ _WHY = {
     "too_much_broth": "Not enough water in this pot for that much broth. Check the weights.",
     "more_than_whole": "Together these make more than the whole, 100 %.",
     "no_fraction": "This must lie between 0 and 100 %.",
+    "no_test_awaited": "This hold does not wait for a test.",
+    "no_such_hold": "This hold was lifted already, or taken back.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
 }
 
@@ -88,6 +91,24 @@ def _impossible(n: Mapping[str, object]) -> str:
     return _WHY.get(str(n.get("reason")), "This cannot be. Check the weights.")
 
 
+HOLD_CAUSES = {
+    HoldCause.TEST_AWAITED: "a test result is awaited",
+    HoldCause.TEST_POSITIVE: "a disease was found",
+    HoldCause.LOOKED_SICK: "the animal looked sick or was found dead",
+    HoldCause.SEAL_FAILED: "a seal failed",
+    HoldCause.RECALL: "it was recalled",
+    HoldCause.LOOK_FIRST: "somebody has to look at it first",
+    HoldCause.OTHER: "held",
+}
+
+
+def _on_hold(n: Mapping[str, object]) -> str:
+    why = HOLD_CAUSES[HoldCause(str(n["cause"]))]
+    words = f" ({n['words']})" if n["words"] else ""
+    other = f", made of {spoken(str(n['held_code']))}," if n["held_code"] != n["code"] else ""
+    return f"{_code(n)}{other} is on hold: {why}{words}. Keep it apart until it is released."
+
+
 _SENTENCES = {
     ProblemKind.MISSING: lambda n: "Something is needed here.",
     ProblemKind.NOT_ON_HAND: _not_on_hand,
@@ -111,7 +132,7 @@ _SENTENCES = {
     ProblemKind.UNKNOWN_LOT: lambda n: "There is no such lot.",
     ProblemKind.UNKNOWN_PLACE: lambda n: "There is no such place.",
     ProblemKind.UNKNOWN_CHOICE: lambda n: "Choose one of the list.",
-    ProblemKind.ON_HOLD: lambda n: f"{_code(n)} is on hold.",
+    ProblemKind.ON_HOLD: _on_hold,
     ProblemKind.PACKAGE_TOO_LARGE: lambda n: (
         f"The packages hold {mass(n['packed_mg'])}, but only {mass(n['on_hand_mg'])} is there."
     ),
@@ -139,6 +160,13 @@ _SENTENCES = {
     ProblemKind.WRONG_PLACE: lambda n: _WHY[str(n["why"])],
     ProblemKind.WRONG_STATE: lambda n: _WHY[str(n["why"])],
     ProblemKind.DUPLICATE_NAME: lambda n: f"There is a “{n['name']}” already.",
+    ProblemKind.ALREADY_READ: lambda n: f"{n['name']} was read in before; nothing was added.",
+    ProblemKind.NOT_RELEASED: lambda n: (
+        "This hold is not lifted: "
+        + HOLD_CAUSES[HoldCause(str(n["cause"]))]
+        + ". If it was written by mistake, take that entry back."
+    ),
+    ProblemKind.BEFORE_BEGIN: lambda n: "The end is before the beginning.",
 }
 
 

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.book import Book
 from app.ledger.models import Base
-from migrations.triggers import HISTORY_0001
+from migrations.triggers import HISTORY_0002
 from tests.ledger.kitchen import write_evening
 
 # What may change: how the kitchen is furnished, and what can be rebuilt from the history.
@@ -23,6 +23,18 @@ FILLED_BY_HAND = (
     "INSERT INTO trial (id, done_on, recorded_at, note) "
     "VALUES (1, '2025-11-07', '2025-11-07T18:00:00.000Z', '')",
     "INSERT INTO soaking VALUES (1, 1, 1, 50000, 150000, 140000, 20.0, 60.0, NULL, 0.02, 0.7)",
+    "INSERT INTO lot_mark VALUES (1, 'lead')",
+    "INSERT INTO game_story VALUES (1, 'lead', 0, 'unknown', NULL, NULL, NULL, '')",
+    "INSERT INTO hold VALUES (1, 1, 1, 'recall', '')",
+    "INSERT INTO release VALUES (1, 1, 'looked_fine')",
+    "INSERT INTO incident (operation_id, kind) VALUES (1, 'worn')",
+    "INSERT INTO incident_lot (operation_id, lot_id, fate) VALUES (1, 1, 'worn')",
+    "INSERT INTO check_done (operation_id, kind, finding) VALUES (1, 'look', 'fine')",
+    "INSERT INTO climate "
+    "VALUES (1, 1, 1, '2025-11-07T18:00:00.000Z', NULL, 1, 2, 3, 0.5, 'stated')",
+    "INSERT INTO logger_file VALUES (1, 1, 'freezer.csv', 'a1', 1, 0)",
+    "INSERT INTO place_reading (operation_id, place_id, at, temp_c, typed) "
+    "VALUES (1, 1, '2025-11-07T18:00:00.000Z', -18.0, '')",
 )
 
 
@@ -48,10 +60,10 @@ def history(written: Path) -> Iterator[Session]:
 
 
 def test_every_table_is_history_or_may_change() -> None:
-    assert set(HISTORY_0001) == set(Base.metadata.tables) - MAY_CHANGE
+    assert set(HISTORY_0002) == set(Base.metadata.tables) - MAY_CHANGE
 
 
-@pytest.mark.parametrize("table", HISTORY_0001)
+@pytest.mark.parametrize("table", HISTORY_0002)
 def test_no_row_of_history_is_changed_deleted_or_replaced(history: Session, table: str) -> None:
     before = history.execute(text(f"SELECT * FROM {table}")).all()
     assert before, f"{table} is empty, so nothing would be tried"
@@ -69,7 +81,7 @@ def test_no_row_of_history_is_changed_deleted_or_replaced(history: Session, tabl
     assert history.execute(text(f"SELECT * FROM {table}")).all() == before
 
 
-@pytest.mark.parametrize("table", HISTORY_0001)
+@pytest.mark.parametrize("table", HISTORY_0002)
 def test_another_program_without_our_pragmas_can_neither_edit_nor_delete(
     written: Path, table: str
 ) -> None:
@@ -145,7 +157,7 @@ def test_nothing_is_added_to_an_operation_that_was_closed(history: Session, line
         ("UPDATE stock SET mass_mg = 0", "ck_stock_mass"),
         (
             "INSERT INTO household SELECT 2, name, units, altitude_m, time_zone, rule_set, "
-            "scale_step_mg, label_width_mm, label_height_mm, label_printer_dpi, created_at "
+            "scale_step_mg, label_width_mm, label_height_mm, label_printer_dpi, created_at, NULL "
             "FROM household",
             "ck_household_only_one",
         ),

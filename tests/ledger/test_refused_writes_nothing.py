@@ -12,14 +12,19 @@ from typing import Any
 import pytest
 
 from app.ledger.book import Book
+from app.ledger.climates import Warmth
 from app.ledger.errors import NotFound, Refused
 from app.ledger.operations.blanch import Blanch, blanch
 from app.ledger.operations.blend import Blend, blend
+from app.ledger.operations.check import Looked, check
 from app.ledger.operations.chill import Chill, chill
+from app.ledger.operations.climate import ChangeClimate, ReadingIn, SaidClimate, change_climate
 from app.ledger.operations.cook import cook
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.drain import Drain, drain
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.load import Load, load
@@ -34,7 +39,16 @@ from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.stock import StockRef
-from app.ledger.words import MeasuredBy, ReadingKind
+from app.ledger.words import (
+    CheckKind,
+    Finding,
+    HoldCause,
+    IncidentFate,
+    IncidentKind,
+    MeasuredBy,
+    ReadingKind,
+)
+from app.science.safety.outage import outage_freezer
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
     BEANS,
@@ -52,12 +66,14 @@ from tests.builders import (
     an_intake,
     bowl,
     do,
+    evening,
     loaded,
     pouches,
     take_in,
 )
 
 TOMORROW = TODAY + timedelta(days=1)
+NOW = evening(TODAY)
 NOWHERE, NOTHING = 99, StockRef(999, FRIDGE)
 FAT_TEST = Value(ReadingKind.FAT, 0.1, MeasuredBy.FAT_TEST, "10 %")
 
@@ -110,6 +126,34 @@ def bad_grinds(has: Larder) -> Iterator[Grind]:
     yield request(Part(has.meat, 0), made_g=0)
     yield request(Part(has.meat, -5 * G), made_g=-5)
     yield request(Part(has.meat, 1000 * G), made_g=1000, place=NOWHERE)
+
+
+def a_fridge_reading(temp_c: float) -> Looked:
+    reading = ReadingIn(NOW, temp_c, typed=f"{temp_c} C")
+    return Looked(CheckKind.THERMOMETER, Finding.FINE, TODAY, place_id=FRIDGE, reading=reading)
+
+
+def a_climate(
+    temp_c: float, *, months: int = 1, low_c: float = 3.0, days: int = 0
+) -> tuple[SaidClimate, ...]:
+    warmth = Warmth(low_c, temp_c, 6.0, 0.6)
+    return (SaidClimate(NOW + timedelta(days=days), (warmth,) * months),)
+
+
+def a_fate(ref: StockRef, fate: IncidentFate = IncidentFate.WORN) -> LotFate:
+    return LotFate(ref, fate, (), since=TODAY)
+
+
+def an_outage(ref: StockRef, begins: int, ends: int) -> WentWrong:
+    verdict = outage_freezer("ground meat", False, 20.0).verdict
+    return WentWrong(
+        IncidentKind.POWER_OUT,
+        TODAY,
+        (LotFate(ref, IncidentFate.REFREEZE, (verdict,)),),
+        place_id=FREEZER,
+        from_at=NOW + timedelta(hours=begins),
+        to_at=NOW + timedelta(hours=ends),
+    )
 
 
 BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
@@ -187,6 +231,22 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (mix_lots, lambda has: Mix((MixPart(NOTHING, 5),) * 2, "None", 10, FRIDGE, TODAY)),
     (measure, lambda has: Measure(has.meat, (), TODAY)),
     (measure, lambda has: Measure(NOTHING, (FAT_TEST,), TODAY)),
+    (hold, lambda has: PutOnHold((), HoldCause.RECALL, TODAY)),
+    (hold, lambda has: PutOnHold((has.meat.lot_id, 999), HoldCause.RECALL, TODAY)),
+    (hold, lambda has: PutOnHold((has.meat.lot_id,), HoldCause.OTHER, TODAY)),
+    (check, lambda has: Looked(CheckKind.SEAL, Finding.FINE, TODAY, lot_id=999)),
+    (check, lambda has: Looked(CheckKind.THERMOMETER, Finding.FINE, TODAY, place_id=NOWHERE)),
+    (check, lambda has: a_fridge_reading(9.0)),
+    (change_climate, lambda has: ChangeClimate(FRIDGE, TODAY)),
+    (change_climate, lambda has: ChangeClimate(NOWHERE, TODAY, a_climate(4.0))),
+    (change_climate, lambda has: ChangeClimate(FRIDGE, TODAY, a_climate(4.0, months=3))),
+    (change_climate, lambda has: ChangeClimate(FRIDGE, TODAY, a_climate(4.0, low_c=5.0))),
+    (change_climate, lambda has: ChangeClimate(FRIDGE, TOMORROW, a_climate(4.0, days=3))),
+    (went_wrong, lambda has: WentWrong(IncidentKind.THAWED, TODAY, ())),
+    (went_wrong, lambda has: WentWrong(IncidentKind.WORN, TODAY, (a_fate(NOTHING),))),
+    (went_wrong, lambda has: an_outage(has.frozen, 3, -3)),
+    (went_wrong, lambda has: an_outage(has.frozen, -3, 72)),
+    (went_wrong, lambda has: an_outage(has.frozen, -30, -3)),  # too warm, and kept unasked
     (correct, lambda has: Correct(99, TODAY)),
     (correct, lambda has: Correct(2, TODAY)),  # the cooking that the drying rests on
 ]

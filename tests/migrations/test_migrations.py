@@ -14,7 +14,7 @@ from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.errors import NewerLedger
 from app.ledger.models import Base
-from migrations.triggers import all_of_0001
+from migrations.triggers import newest
 from tests.ledger.kitchen import write_evening
 
 Shape = dict[tuple[str, str], tuple[str, ...]]
@@ -120,7 +120,7 @@ def test_every_table_is_strict(empty_file: Path) -> None:
 
 def test_every_trigger_is_there_word_for_word(empty_file: Path) -> None:
     found = {parts[0] for parts in shape_of(empty_file, "trigger").values()}
-    assert found == {clauses(text)[0] for text in all_of_0001()}
+    assert found == {clauses(text)[0] for text in newest()}
 
 
 def test_head_is_the_newest_script() -> None:
@@ -199,19 +199,19 @@ def test_a_copy_of_the_file_as_it_was_is_kept_before_migrating(
     """A newer program with one more migration, written here, meets today's file."""
     scripts = tmp_path / "migrations"
     shutil.copytree(schema.MIGRATIONS, scripts, ignore=shutil.ignore_patterns("__pycache__"))
-    (scripts / "versions" / "0002_next.py").write_text(
+    (scripts / "versions" / "9000_next.py").write_text(
         "from alembic import op\n"
-        f"revision, down_revision = '0002', '{schema.HEAD}'\n"
+        f"revision, down_revision = '9000', '{schema.HEAD}'\n"
         "branch_labels = depends_on = None\n"
         "def upgrade():\n    op.execute('ALTER TABLE bowl ADD COLUMN colour TEXT')\n"
         "def downgrade():\n    op.execute('ALTER TABLE bowl DROP COLUMN colour')\n",
         "utf-8",
     )
     monkeypatch.setattr(schema, "MIGRATIONS", scripts)
-    monkeypatch.setattr(schema, "HEAD", "0002")
+    monkeypatch.setattr(schema, "HEAD", "9000")
     old_head, rows, shape = schema.revision_of(full), rows_of(full), shape_of(full)
     schema.bring_up(full)
-    assert schema.revision_of(full) == "0002"
+    assert schema.revision_of(full) == "9000"
     (kept,) = full.parent.glob("*before-migration*")
     assert schema.revision_of(kept) == old_head
     assert rows_of(kept) == rows

@@ -4,7 +4,7 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from app.ledger.checks.finding import Finding
-from migrations.triggers import all_of_0001
+from migrations.triggers import newest
 
 
 def file_is_whole(session: Session) -> list[Finding]:
@@ -32,6 +32,6 @@ def guards_are_in_place(session: Session) -> list[Finding]:
     )
     return [
         Finding("guards_are_in_place", f"trigger {guard.split()[2]}", "is missing or was changed")
-        for guard in all_of_0001()
+        for guard in newest()
         if guard not in present
     ]

@@ -1,9 +1,18 @@
 """The tables of the ledger."""
 
 from app.ledger.models.base import Base
+from app.ledger.models.cautions import (
+    CheckDone,
+    GameStory,
+    Hold,
+    Incident,
+    IncidentLot,
+    Release,
+)
+from app.ledger.models.climates import Climate, LoggerFile, PlaceReading
 from app.ledger.models.derived import Estimate, LabelPrint, Stock
 from app.ledger.models.household import Absorber, Bowl, Household, Packaging, Person, Place
-from app.ledger.models.lots import Lot, LotAllergen, LotTreatment, Package, Source
+from app.ledger.models.lots import Lot, LotAllergen, LotMark, LotTreatment, Package, Source
 from app.ledger.models.operations import (
     Addition,
     Balance,
@@ -25,23 +34,33 @@ __all__ = [
     "Balance",
     "Base",
     "Bowl",
+    "CheckDone",
     "Checkpoint",
+    "Climate",
     "Entry",
     "Estimate",
     "Flow",
+    "GameStory",
+    "Hold",
     "Household",
+    "Incident",
+    "IncidentLot",
     "LabelPrint",
+    "LoggerFile",
     "Loss",
     "Lot",
     "LotAllergen",
+    "LotMark",
     "LotTreatment",
     "Operation",
     "Package",
     "Packaging",
     "Person",
     "Place",
+    "PlaceReading",
     "PostingKey",
     "Reading",
+    "Release",
     "Run",
     "RunEnd",
     "SoakingDone",

@@ -35,6 +35,7 @@ class Household(Base):
     label_height_mm: Mapped[float]
     label_printer_dpi: Mapped[int]
     created_at: Mapped[datetime]
+    calendar_token: Mapped[str | None]  # the secret end of the calendar's address
 
 
 class Person(Base):
@@ -47,7 +48,7 @@ class Person(Base):
 
 
 class Place(Base):
-    """Somewhere food is kept, with its temperature as a range."""
+    """Somewhere food is kept, with its temperature as a range, as told when it was added."""
 
     __tablename__ = "place"
     __table_args__ = (
@@ -65,6 +66,7 @@ class Place(Base):
     relative_humidity: Mapped[float]
     tray_count: Mapped[int | None]
     tray_area_m2: Mapped[float | None]
+    capacity_ml: Mapped[float | None]
 
 
 class Bowl(Base):

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from app.ledger.models.base import STRICT, Base
 from app.ledger.types import one_of
-from app.ledger.words import CompositionBasis, Presence, SourceKind
+from app.ledger.words import CompositionBasis, Mark, Presence, SourceKind
 
 _FRACTIONS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 
@@ -85,6 +85,15 @@ class LotAllergen(Base):
     lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), primary_key=True)
     allergen: Mapped[str] = mapped_column(primary_key=True)
     presence: Mapped[str]
+
+
+class LotMark(Base):
+    """Lead or a parasite that a lot may carry, from any animal in it."""
+
+    __tablename__ = "lot_mark"
+    __table_args__ = (one_of("mark", Mark), STRICT)
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), primary_key=True)
+    mark: Mapped[str] = mapped_column(primary_key=True)
 
 
 class Package(Base):

@@ -145,6 +145,7 @@ class Checkpoint(Base):
     outcome: Mapped[str]
     sentence: Mapped[str]
     reason: Mapped[str]
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
 
 
 class PostingKey(Base):

@@ -12,6 +12,7 @@ from app.ledger import windows
 from app.ledger.calendar import today_of
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused
+from app.ledger.holds import leaving_problems, mixing_problems
 from app.ledger.inheritance import Inherited, inherited_from
 from app.ledger.mass import share_out
 from app.ledger.models import (
@@ -23,6 +24,7 @@ from app.ledger.models import (
     Loss,
     Lot,
     LotAllergen,
+    LotMark,
     LotTreatment,
     Operation,
     Package,
@@ -31,11 +33,19 @@ from app.ledger.models import (
     Weighing,
 )
 from app.ledger.safety import Applied
-from app.ledger.stock import StockRef, apply_entries, find_stock, stock_of, there_since
+from app.ledger.stock import (
+    StockRef,
+    apply_entries,
+    find_stock,
+    note_openings,
+    stock_of,
+    there_since,
+)
 from app.ledger.words import (
     AdditionKind,
     CompositionBasis,
     LossKind,
+    Mark,
     MeasuredBy,
     OperationKind,
     Presence,
@@ -83,6 +93,7 @@ class NewLot:
     is_raw: bool = False  # raw for a reason of its own: as taken in, or by touching raw food
     allergens_at_intake: frozenset[str] = frozenset()
     may_contain: frozenset[str] = frozenset()
+    marks: frozenset[Mark] = frozenset()  # of its own, as taken in
     harvest: tuple[date, date] | None = None
     source_id: int | None = None
     water_low: float | None = None
@@ -175,6 +186,7 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     """
     problems = [*_date_problems(session, posting, at), *_on_hand_problems(session, posting)]
     problems += _place_problems(session, posting) or _balance_problems(posting)
+    problems = problems or _hold_problems(session, posting)
     if problems:
         raise Refused(*problems)
     operation = Operation(
@@ -204,7 +216,9 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     _write_lines(session, operation.id, posting)
     _write_balance(session, operation.id, posting)
     touched = apply_entries(session, entries)
-    windows.refresh(session, [*touched, *stock_of(session, posting.also_touched)])
+    also = stock_of(session, posting.also_touched)
+    note_openings(session, also)
+    windows.refresh(session, [*touched, *also])
     return Posted(operation.id, tuple(lot.id for lot in lots), tuple(p.id for p in packages))
 
 
@@ -264,6 +278,20 @@ def _place_problems(session: Session, posting: Posting) -> list[Problem]:
         if session.get(Place, make.place_id) is None:
             return [Problem("place_id", ProblemKind.UNKNOWN_PLACE)]
     return []
+
+
+def _hold_problems(session: Session, posting: Posting) -> list[Problem]:
+    """Food under a hold is not eaten, given or put together with other food; all else may be."""
+    if posting.reverses_id is not None:
+        return []
+    if posting.kind in (OperationKind.EAT, OperationKind.GIVE):
+        return leaving_problems(session, [(t.ref.lot_id, t.field) for t in posting.takes])
+    groups = [
+        [(take.ref.lot_id, take.field) for take in make.takes_of(posting.takes)]
+        for make in posting.makes
+        if make.new_lot is not None
+    ]
+    return mixing_problems(session, groups)
 
 
 def _sums(posting: Posting) -> tuple[int, int, int, int]:
@@ -388,6 +416,10 @@ def _write_marks(session: Session, lot_id: int, new: NewLot, inherited: Inherite
         )
         for a in sorted(group)
     )
+    ended = {Mark.PARASITE} if new.clears_raw else set()
+    session.add_all(
+        LotMark(lot_id=lot_id, mark=mark) for mark in sorted((inherited.marks | new.marks) - ended)
+    )
     session.add_all(
         LotTreatment(lot_id=lot_id, treatment=t)
         for t in sorted(inherited.treatments | new.treatments)
@@ -475,6 +507,7 @@ def _write_lines(session: Session, operation_id: int, posting: Posting) -> None:
                 outcome=applied.verdict.outcome,
                 sentence=applied.verdict.sentence,
                 reason=applied.reason,
+                lot_id=applied.lot_id,
             )
         )
 

@@ -1,6 +1,6 @@
 """Correct: a visible reversing entry. Nothing is ever edited or deleted."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -9,8 +9,11 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import NotFound, ProblemKind, refuse
 from app.ledger.models import (
     Addition,
+    Climate,
     Entry,
     Flow,
+    Incident,
+    IncidentLot,
     Loss,
     Lot,
     Operation,
@@ -20,7 +23,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
-from app.ledger.stock import StockRef, find_stock, undone
+from app.ledger.stock import StockRef, find_stock, kept_at, undone
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 
 
@@ -34,7 +37,7 @@ class Correct:
 
 
 def correct(session: Session, request: Correct, *, at: datetime, by: int | None) -> Posted:
-    """Take an operation back by posting its mirror image.
+    """Take an operation back by posting its mirror image; with an incident, what it did at once.
 
     Raises:
         NotFound: no such operation.
@@ -46,6 +49,8 @@ def correct(session: Session, request: Correct, *, at: datetime, by: int | None)
         raise NotFound(str(request.operation_id))
     if operation.kind == OperationKind.CORRECT or _is_reversed(session, operation.id):
         raise refuse("operation_id", ProblemKind.ALREADY_REVERSED)
+    for companion in _companions(session, operation.id):
+        correct(session, replace(request, operation_id=companion), at=at, by=by)
     entries = list(session.scalars(select(Entry).where(Entry.operation_id == operation.id)))
     resting = resting_on(session, operation.id, entries)
     if resting:
@@ -65,7 +70,7 @@ def correct(session: Session, request: Correct, *, at: datetime, by: int | None)
             for kind, mass_mg in _lines(session, Addition, operation.id)
         ],
         reverses_id=operation.id,
-        also_touched=_measured_lots(session, operation.id),
+        also_touched=_touched_lots(session, operation.id),
     )
     return post(session, posting, at=at, by=by)
 
@@ -97,6 +102,21 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
 def _measured_lots(session: Session, operation_id: int) -> list[int]:
     rows = session.scalars(select(Reading.lot_id).where(Reading.operation_id == operation_id))
     return [lot_id for lot_id in set(rows) if lot_id is not None]
+
+
+def _companions(session: Session, operation_id: int) -> list[int]:
+    """What an incident did at once, unless it was taken back before."""
+    incident = session.get(Incident, operation_id)
+    done = (incident.discard_id, incident.held_id) if incident else ()
+    return [i for i in done if i is not None and not _is_reversed(session, i)]
+
+
+def _touched_lots(session: Session, operation_id: int) -> list[int]:
+    """The lots whose windows change though no mass of them moves."""
+    incident = select(IncidentLot.lot_id).where(IncidentLot.operation_id == operation_id)
+    places = select(Climate.place_id).where(Climate.operation_id == operation_id)
+    kept = kept_at(session, session.scalars(places.distinct()).all())
+    return [*_measured_lots(session, operation_id), *session.scalars(incident), *kept]
 
 
 def _still_there(session: Session, entry: Entry) -> bool:

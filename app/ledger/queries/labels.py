@@ -7,6 +7,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.climates import climates_of
 from app.ledger.makeup import composition_of
 from app.ledger.models import Absorber, Lot, LotAllergen, Package, Place
 from app.ledger.queries.stock import StockLine, stock_lines
@@ -67,7 +68,7 @@ def _record(
         water_to_add_kg=_water(session, lot, line),
         soaked_best=best_for(session, lot) if lot.fresh_water is not None else None,
         place_kind=PlaceKind(place.kind),
-        temps_c=(place.temp_low_c, place.temp_high_c),
+        temps_c=climates_of(session, place)[-1].span_c,
     )
 
 

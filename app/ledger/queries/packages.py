@@ -10,7 +10,7 @@ from app.ledger.mass import to_kg
 from app.ledger.models import Absorber, Packaging, Place
 from app.ledger.queries.places import absorbers, household, packagings
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.windows import keeping_of, stay_at
+from app.ledger.windows import keeping_of, stays_at
 from app.ledger.words import PlaceKind
 from app.science.classes import Form, Treatment
 from app.science.errors import OutOfRange, ScienceError
@@ -92,7 +92,7 @@ def compare_packages(
         return []
     base = replace(
         inputs[1],
-        history=(stay_at(session.get_one(Place, place_id), 0.0),),
+        history=stays_at(session, session.get_one(Place, place_id), today),
         opened_day=None,
         share_used=min(inputs[1].share_used, 1.0),
     )
