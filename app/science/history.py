@@ -13,7 +13,15 @@ from app.science.errors import OutOfRange, require
 from app.science.frozen import WARMEST_CHILLED_C, WARMEST_FROZEN_C
 from app.science.sources import Evidence, Sourced
 
-KINETIC_ENERGY = Sourced(83_144.0, "J/mol", Evidence.UNCHECKED, s.HAYNES_1971)
+KINETIC_ENERGY = Sourced(
+    83_144.0,
+    "J/mol",
+    Evidence.SECOND_HAND,
+    s.HAYNES_1971,
+    low=60_000.0,
+    high=100_000.0,
+    note="the customary value; 60 to 100 kJ/mol hold for most solids and liquids",
+)
 
 if TYPE_CHECKING:
     from app.science.draws import Floats, Numbers
@@ -120,8 +128,8 @@ def mean_kinetic_c(temps_c: Sequence[float]) -> float:
     Raises:
         OutOfRange: none at all.
     Validity: one activation energy stands for every way of ageing; near the mean where the months
-        differ by few degrees, whatever the energy.
-    Source: Haynes 1971 (from memory, unchecked).
+        differ by few degrees, whatever the energy. Not meant for frozen food.
+    Source: Haynes 1971 (second-hand).
     Example:
         >>> round(mean_kinetic_c([14.0, 24.0]), 1)
         20.1

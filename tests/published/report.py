@@ -38,6 +38,7 @@ SUBJECTS = {
     "test_oxygen": "Oxygen in packages",
     "test_packaging": "Packages",
     "test_frozen": "Freezer and refrigerator",
+    "test_history": "Places and seasons",
     "test_window": "Storage windows",
     "test_draws": "The fixed draws",
     "test_kitchen_sums": "Sums of the kitchen",
