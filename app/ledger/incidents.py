@@ -25,20 +25,21 @@ class Excursion:
     since: datetime
     until: datetime
     temp_c: float
+    place_id: int | None  # where it happened; None: to this food alone
 
 
 def excursions_of(session: Session, ref: StockRef) -> list[Excursion]:
     """The times this food was warmer than its place, oldest first."""
     warmest = func.coalesce(IncidentLot.temp_c, Incident.temp_c)
     rows = session.execute(
-        select(Incident.from_at, Incident.to_at, warmest)
+        select(Incident.from_at, Incident.to_at, warmest, Incident.place_id)
         .join(Incident, Incident.operation_id == IncidentLot.operation_id)
         .where(*_of(ref), Incident.from_at < Incident.to_at, IncidentLot.fate.in_(_STAYS))
         .order_by(Incident.from_at)
     ).all()
     return [
-        Excursion(since, until, min(temp_c, WARMEST_CHILLED_C))
-        for since, until, temp_c in rows
+        Excursion(since, until, min(temp_c, WARMEST_CHILLED_C), place_id)
+        for since, until, temp_c, place_id in rows
         if since is not None and until is not None and temp_c is not None
     ]
 

@@ -135,8 +135,22 @@ def stays_of(
     Args:
         stays: as `places_of` gives them; a dryer among them is left out. start: day 0.
     """
-    found = _at_places(session, stays, start)
-    return _with_excursions(found, excursions_of(session, ref), _midnight(session, start))
+    found, zone = _at_places(session, stays, start), zone_of(session)
+    excursions = [
+        excursion
+        for excursion in excursions_of(session, ref)
+        if excursion.place_id is None
+        or _was_at(stays, excursion.place_id, excursion.since.astimezone(zone).date())
+    ]
+    return _with_excursions(found, excursions, _midnight(session, start))
+
+
+def _was_at(stays: Sequence[KeptFrom], place_id: int, on: date) -> bool:
+    """Did food lie at a place on a day? A lot may lie at two places, and only one lost power."""
+    return any(
+        stay.place.id == place_id and stay.on <= on and (following is None or on <= following.on)
+        for stay, following in zip_longest(stays, stays[1:])
+    )
 
 
 def _midnight(session: Session, day: date) -> datetime:
