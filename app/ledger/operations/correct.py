@@ -12,6 +12,7 @@ from app.ledger.models import (
     Climate,
     Entry,
     Flow,
+    Hold,
     Incident,
     IncidentLot,
     Loss,
@@ -37,7 +38,9 @@ class Correct:
 
 
 def correct(session: Session, request: Correct, *, at: datetime, by: int | None) -> Posted:
-    """Take an operation back by posting its mirror image; with an incident, what it did at once.
+    """Take an operation back by posting its mirror image, and with it what came of it at once.
+
+    That is what an incident discarded or put on hold, and the holds of lots that were made.
 
     Raises:
         NotFound: no such operation.
@@ -105,9 +108,13 @@ def _measured_lots(session: Session, operation_id: int) -> list[int]:
 
 
 def _companions(session: Session, operation_id: int) -> list[int]:
-    """What an incident did at once, unless it was taken back before."""
+    """What an incident did at once and holds on lots born here, unless taken back before."""
     incident = session.get(Incident, operation_id)
-    done = (incident.discard_id, incident.held_id) if incident else ()
+    done = [incident.discard_id, incident.held_id] if incident else []
+    born_here = select(Lot.id).where(Lot.operation_id == operation_id)
+    of_others = select(Hold.operation_id).where(Hold.lot_id.not_in(born_here))
+    held_here = Hold.lot_id.in_(born_here) & Hold.operation_id.not_in(of_others)
+    done += session.scalars(select(Hold.operation_id).where(held_here).distinct())
     return [i for i in done if i is not None and not _is_reversed(session, i)]
 
 

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.game import GameIn, game_verdicts, hold_causes, is_wild, marks_of, tell_story
 from app.ledger.lots import kind_of, wrap_for
 from app.ledger.models import Source
 from app.ledger.operations._post import (
@@ -16,16 +17,24 @@ from app.ledger.operations._post import (
     Posting,
     post,
 )
-from app.ledger.safety import noted, rule_set_of
-from app.ledger.words import AdditionKind, CompositionBasis, OperationKind, SourceKind
+from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.safety import Applied, gate, noted, rule_set_of
+from app.ledger.words import (
+    AdditionKind,
+    Ammunition,
+    CompositionBasis,
+    Mark,
+    OperationKind,
+    SourceKind,
+)
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
 from app.science.errors import NotInTable
 from app.science.foods import Food, food
 from app.science.packaging import PackagingKind
 from app.science.safety.allergens import own_allergens
-from app.science.safety.game import Step
-from app.science.safety.verdicts import game_notes
+from app.science.safety.rule import Verdict
+from app.science.safety.verdicts import fish_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +45,7 @@ class SourceIn:
     name: str
     tag: str = ""
     from_whom: str = ""
-    taken_with_lead: bool = False
+    taken_with_lead: bool = False  # where no more was told than that; else see GameIn
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,30 +66,71 @@ class Intake:
     allergens: frozenset[str] = frozenset()
     fat_fraction: float | None = None  # measured or printed on the packet
     wrap: PackagingKind | None = None
+    game: GameIn | None = None  # None: nobody was asked
+    warm_hours: float | None = None  # fish: above 4.4 °C, 40 °F, before it was cold
     note: str = ""
+    reason: str = ""
 
 
 def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -> Posted:
     """Record what came in as a lot of its own.
 
+    Game that looked sick, whose test is awaited or found a disease, is on hold from the start.
+
     Raises:
         Refused: an empty tally, a bowl heavier empty than full, a harvest after the day of
-            intake, an unknown food or place.
+            intake, an unknown food or place, fish that was warm too long, or a rule of wild game
+            that asks for a reason.
     """
     mass_mg = _net(request)
     _check_dates(request)
     known = _known_food(request)
-    composition, basis = _composition(request, known.composition)
+    game = request.game or _untold(request.source)
+    checkpoints = _checkpoints(session, request, known, game)
+    source = _source(session, request, known, game)
+    posting = Posting(
+        OperationKind.INTAKE,
+        request.done_on,
+        note=request.note,
+        makes=[Make(request.place_id, mass_mg, _lot(session, request, known, game, source))],
+        additions=[(AdditionKind.INTAKE, mass_mg, request.source.name)],
+        weighings=request.bowls,
+        checkpoints=checkpoints,
+        balance_field="bowls",
+    )
+    posted = post(session, posting, at=at, by=by)
+    for cause in hold_causes([applied.verdict for applied in checkpoints], game):
+        held = PutOnHold(posted.lot_ids, cause, request.done_on, request.source.tag)
+        hold(session, held, at=at, by=by)
+    return posted
+
+
+def _untold(source: SourceIn) -> GameIn:
+    """The story of game of which only the source was told."""
+    lead = Ammunition.LEAD if source.taken_with_lead else Ammunition.UNKNOWN
+    return GameIn(ammunition=lead)
+
+
+def _source(session: Session, request: Intake, known: Food, game: GameIn) -> Source:
+    told = request.source
     source = Source(
-        kind=request.source.kind,
-        name=request.source.name,
-        tag=request.source.tag,
-        from_whom=request.source.from_whom,
-        taken_with_lead=request.source.taken_with_lead,
+        kind=told.kind,
+        name=told.name,
+        tag=told.tag,
+        from_whom=told.from_whom,
+        taken_with_lead=game.ammunition is Ammunition.LEAD,
     )
     session.add(source)
     session.flush()
-    lot = NewLot(
+    if request.game is not None and is_wild(known):
+        tell_story(session, source.id, game)
+    return source
+
+
+def _lot(session: Session, request: Intake, known: Food, game: GameIn, source: Source) -> NewLot:
+    composition, basis = _composition(request, known.composition)
+    was_asked = request.game is not None or request.source.taken_with_lead
+    return NewLot(
         name=request.name,
         food_ndb=request.food_ndb,
         food_class=known.food_class,
@@ -93,27 +143,28 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         is_raw=_is_raw(request, known.food_class),
         allergens_at_intake=request.allergens
         | {str(a) for a in own_allergens(known.food_class, known.name)},
+        marks=marks_of(known, game) - (frozenset() if was_asked else {Mark.LEAD}),
         harvest=request.harvest,
         source_id=source.id,
     )
-    verdicts = game_notes(
-        known.food_class,
-        f"{request.name} {known.name}",
-        lead_ammunition=request.source.taken_with_lead or None,
-        step=Step.APART,
-        rule_set=rule_set_of(session),
-    )
-    posting = Posting(
-        OperationKind.INTAKE,
-        request.done_on,
-        note=request.note,
-        makes=[Make(request.place_id, mass_mg, lot)],
-        additions=[(AdditionKind.INTAKE, mass_mg, request.source.name)],
-        weighings=request.bowls,
-        checkpoints=noted(verdicts),
-        balance_field="bowls",
-    )
-    return post(session, posting, at=at, by=by)
+
+
+def _checkpoints(session: Session, request: Intake, known: Food, game: GameIn) -> list[Applied]:
+    """Only what was asked is judged; where nobody was asked, the rules are noted."""
+    rule_set = rule_set_of(session)
+    insisted = bool(request.reason.strip())
+    of_game = game_verdicts(known, request.name, request.form, game, rule_set, insisted=insisted)
+    if request.game is None:
+        return [*noted(of_game), *gate(_of_fish(request, known), request.reason)]
+    checkpoints = gate(of_game, request.reason, stops_refuse=False)  # a stop is a hold here
+    return [*checkpoints, *gate(_of_fish(request, known), request.reason)]
+
+
+def _of_fish(request: Intake, known: Food) -> tuple[Verdict, ...]:
+    if request.warm_hours is None:
+        return ()
+    words = f"{request.name} {known.name}"
+    return fish_notes(known.food_class, words, outings=[(request.warm_hours, None)])
 
 
 def _net(request: Intake) -> int:
