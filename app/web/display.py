@@ -4,12 +4,13 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from app.ledger.codes import spoken
-from app.ledger.queries.next_steps import next_steps
+from app.ledger.queries.next_steps import is_stored, next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
 from app.ledger.words import AdditionKind, LossKind, MeasuredBy, OperationKind, PlaceKind
 from app.science.classes import Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
+from app.web.holds.words import held_sentence, mark_words
 from app.web.messages import day
 from app.web.window_drawing import WindowView
 
@@ -152,6 +153,7 @@ class LotRow:
     words: str
     place: str
     action: Action | None
+    hold: str = ""  # why it is not to be eaten, given or mixed
 
 
 def mass(mass_mg: int) -> str:
@@ -190,8 +192,9 @@ def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
 
 
 def state_words(line: StockLine) -> str:
-    """What a line is and how much there is of it."""
-    return f"{treatment_words(line.is_raw, line.treatments)} · {amount_words(line)}"
+    """What a line is, what it may carry, and how much there is of it."""
+    words = [treatment_words(line.is_raw, line.treatments), mark_words(line.marks)]
+    return f"{', '.join(word for word in words if word)} · {amount_words(line)}"
 
 
 def amount_words(line: StockLine) -> str:
@@ -268,7 +271,9 @@ def step_href(kind: OperationKind, line: StockLine) -> str:
 
 def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRow:
     """A line of stock as a row of a list, with the verb it needs next."""
-    if action is None:
+    if action is None and line.holds and is_stored(line):
+        action = Action("See why", f"/lots/{line.code}")
+    elif action is None:
         step = first_step(line, today)
         action = Action(VERBS[step], step_href(step, line))
     return LotRow(
@@ -280,11 +285,14 @@ def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRo
         words=limit_words(line, today),
         place=place_words(line),
         action=action,
+        hold=held_sentence(line.holds, line.lot_id),
     )
 
 
 def first_step(line: StockLine, today: date) -> OperationKind:
-    """The verb for a line; what is sealed or keeps well is simply eaten."""
+    """The verb for a line; what is sealed or keeps well is simply eaten, unless it is held."""
+    if line.holds:
+        return next_steps(line)[0]
     if line.window is not None and line.window.is_fixed and line.window.late < today:
         return OperationKind.DISCARD
     if line.limit_word == "not_dry_enough" and line.package_count:

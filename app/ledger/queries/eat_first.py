@@ -21,6 +21,7 @@ class Group(StrEnum):
     PROCESS = "process"
     LATER = "later"
     UNDATED = "undated"
+    ON_HOLD = "on_hold"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def eat_first(session: Session, today: date) -> EatFirst:
     """Group and rank everything that can be eaten or processed.
 
     First the soonest early end of a window, then the larger share used; ties go by the day it
-    was made, then by code. Food in a dryer is on the bench, not here.
+    was made, then by code. Food in a dryer is on the bench, not here; held food stands apart.
     """
     lines = [line for line in stock_lines(session) if not line.place_kind.is_dryer]
     lines.sort(key=lambda line: _rank(line, today))
@@ -51,6 +52,8 @@ def eat_first(session: Session, today: date) -> EatFirst:
 def group_of(line: StockLine, today: date) -> Group:
     """Which question a line answers."""
     window = line.window
+    if line.holds:
+        return Group.ON_HOLD
     if window is None and line.limit_word in UNDATED:
         return Group.UNDATED
     if window is None or line.opened_on is not None:

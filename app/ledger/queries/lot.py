@@ -9,14 +9,15 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
+from app.ledger.holds import ActiveHold, holds_on
 from app.ledger.makeup import MeasuredValue, makeup_of
-from app.ledger.models import Lot, LotAllergen, Source
+from app.ledger.models import Lot, LotAllergen, LotMark, Source
 from app.ledger.queries.history import OperationLine, operations
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import Trace, trace
 from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.windows import treatments_of
-from app.ledger.words import CompositionBasis, Presence
+from app.ledger.words import CompositionBasis, Mark, Presence
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
 
@@ -35,6 +36,8 @@ class LotPage:
     treatments: frozenset[Treatment]
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
+    marks: frozenset[Mark]
+    holds: tuple[ActiveHold, ...]
     harvest: tuple[date, date] | None
     kept_since: date
     composition: Composition
@@ -77,6 +80,8 @@ def lot_page(session: Session, code: str) -> LotPage:
         treatments=treatments_of(session, lot.id),
         contains=_named(allergens, Presence.CONTAINS),
         may_contain=_named(allergens, Presence.MAY_CONTAIN),
+        marks=marks_on(session, lot.id),
+        holds=holds_on(session, lot.id),
         harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         kept_since=lot.kept_since,
         composition=makeup.composition,
@@ -100,6 +105,12 @@ def lot_page(session: Session, code: str) -> LotPage:
         trace=trace(session, lot.id),
         soaked_best=best_for(session, lot) if lot.fresh_water is not None else None,
     )
+
+
+def marks_on(session: Session, lot_id: int) -> frozenset[Mark]:
+    """What one lot may carry."""
+    rows = session.scalars(select(LotMark.mark).where(LotMark.lot_id == lot_id))
+    return frozenset(map(Mark, rows))
 
 
 def _named(allergens: Sequence[LotAllergen], presence: str) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
 Step = OperationKind
+_NOT_WHILE_HELD = (Step.EAT, Step.GIVE, Step.BLEND)
 _WHOLE_FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH)
 
 
@@ -12,8 +13,22 @@ def next_steps(line: StockLine) -> tuple[OperationKind, ...]:
     """Every step that makes sense for a line of stock; the first is the one it needs next."""
     if line.place_kind.is_dryer:
         return (Step.UNLOAD,)
+    if line.holds:
+        return _while_held(line)
     steps = [*_likely(line), *_always(line)]
     return tuple(dict.fromkeys(steps))
+
+
+def is_stored(line: StockLine) -> bool:
+    """Has it come to rest, packed or put away?"""
+    return bool(line.package_count) or line.place_kind in (PlaceKind.FREEZER, PlaceKind.ROOM)
+
+
+def _while_held(line: StockLine) -> tuple[OperationKind, ...]:
+    """Work on it alone may go on, and it may be thrown away; what is stored is kept apart."""
+    first = (Step.MOVE, Step.DISCARD) if is_stored(line) else ()
+    steps = [*first, *_likely(line), *_always(line)]
+    return tuple(step for step in dict.fromkeys(steps) if step not in _NOT_WHILE_HELD)
 
 
 def _likely(line: StockLine) -> tuple[OperationKind, ...]:

@@ -3,7 +3,7 @@
 import json
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -11,9 +11,11 @@ from sqlalchemy import Row, Select, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
+from app.ledger.holds import ActiveHold, held_lots
 from app.ledger.models import (
     Estimate,
     Lot,
+    LotMark,
     LotTreatment,
     Operation,
     Package,
@@ -23,7 +25,7 @@ from app.ledger.models import (
 )
 from app.ledger.stock import StockRef
 from app.ledger.windows import is_of_this_model
-from app.ledger.words import OperationKind, PlaceKind
+from app.ledger.words import Mark, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
 IN_DRYER = "in_dryer"
@@ -73,6 +75,8 @@ class StockLine:
     window: WindowDates | None
     limit_word: str | None  # the limit, or why there is no window
     is_outdated: bool = False  # the window comes from an older model and is being worked out anew
+    holds: tuple[ActiveHold, ...] = ()  # of its own or of something in it
+    marks: frozenset[Mark] = frozenset()
 
     @property
     def is_dried(self) -> bool:
@@ -107,11 +111,19 @@ def stock_lines(
         query = query.where(Stock.place_id == place_id)
     rows = session.execute(query).all()
     treatments = _treatments(session, {row.lot_id for row in rows})
+    held, marks = held_lots(session), _marks(session)
     groups: dict[tuple[object, ...], list[Row[Any]]] = defaultdict(list)
     for row in rows:
         alone = row.package_id is None or one_by_one or row.opened_on is not None
         groups[(row.lot_id, row.place_id, row.package_id if alone else 0)].append(row)
-    return [_line(group, treatments[group[0].lot_id]) for group in groups.values()]
+    return [
+        replace(
+            _line(group, treatments[group[0].lot_id]),
+            holds=held.get(group[0].lot_id, ()),
+            marks=marks.get(group[0].lot_id, frozenset()),
+        )
+        for group in groups.values()
+    ]
 
 
 def find_line(session: Session, ref: StockRef) -> StockLine | None:
@@ -170,6 +182,17 @@ def _treatments(session: Session, ids: set[int]) -> dict[int, frozenset[Treatmen
         if lot_id in found:
             found[lot_id].add(Treatment(treatment))
     return {lot_id: frozenset(words) for lot_id, words in found.items()}
+
+
+def _marks(session: Session) -> dict[int, frozenset[Mark]]:
+    """What each lot on hand may carry; few lots do."""
+    found: dict[int, set[Mark]] = defaultdict(set)
+    rows = session.execute(
+        select(LotMark.lot_id, LotMark.mark).join(Stock, Stock.lot_id == LotMark.lot_id).distinct()
+    )
+    for lot_id, mark in rows:
+        found[lot_id].add(Mark(mark))
+    return {lot_id: frozenset(marks) for lot_id, marks in found.items()}
 
 
 def _line(rows: Sequence[Row[Any]], treatments: frozenset[Treatment]) -> StockLine:

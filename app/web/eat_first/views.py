@@ -14,6 +14,7 @@ _HEADINGS = {
     Group.PROCESS: "Process before the freezer window ends",
     Group.LATER: "Keeps well",
     Group.UNDATED: "Without a date: look at it and use your judgement",
+    Group.ON_HOLD: "On hold, not to be eaten",
 }
 
 
