@@ -115,6 +115,7 @@ def take_in_the_larder(t: Tablet) -> None:
         t.send(f"Taken in: {name}")
     t.write_entry("Take in")
     name_it(t, "Moose trim, old packet", "17172")
+    t.tick("Result: not detected")
     t.type("Bowl 1, gross", f"{OLD_G / 1000} kg")
     t.tick("A gift")
     t.type("Who gave or sold it", "Henning")
@@ -144,6 +145,8 @@ def take_in_the_moose(t: Tablet) -> str:
     expect(t.page.locator("[data-tally-kg]")).to_have_text("9.200 kg")
     t.type("Tag or licence", "M-0417")
     t.type("Who gave or sold it", "The hunting team")
+    t.tick("Result: not detected")
+    t.tick("Lead-free")
     t.type("Harvested or killed", "2026-10-03")
     t.send("Taken in: Moose trim")
     return t.code

@@ -4,11 +4,11 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 
 from app.ledger.book import Book
 from app.ledger.codes import lot_id_of
-from app.ledger.models import Lot, LotAllergen, Source, Weighing
+from app.ledger.models import GameStory, Household, Lot, LotAllergen, Source, Weighing
 from tests import builders
 from tests.web.conftest import HandClock
 from tests.web.pages import Page, Tablet
@@ -20,6 +20,7 @@ MOOSE = {
     "source_name": "Moose bull",
     "bowls__0__gross": "2431",
     "bowls__0__tare": "412",
+    "cwd_status": "not detected",
 }
 Unchanged = Callable[[], AbstractContextManager[None]]
 
@@ -201,3 +202,94 @@ def test_a_household_of_us_units_types_ounces(tablet: Tablet, book: Book) -> Non
     tablet.fill(PAGE, **(MOOSE | {"bowls__0__gross": "16", "bowls__0__tare": ""}))
     with book.reading() as session:
         assert session.scalars(select(Weighing.gross_mg)).all() == [453_592]
+
+
+HARE = "Game meat, rabbit, wild, raw (17180)"
+HUTCH = "Game meat, rabbit, domesticated, composite of cuts, raw (17177)"
+
+
+def asked(page: Page) -> set[str]:
+    """Which groups of questions stand on the page, open or closed."""
+    parts = [a for tag, a in page.tags if tag == "details" and a.get("id")]
+    return {a["id"] if "open" in a else f"{a['id']} closed" for a in parts}
+
+
+def test_before_a_food_is_chosen_the_questions_of_game_and_fish_are_folded_away(
+    tablet: Tablet,
+) -> None:
+    assert asked(tablet.get(PAGE)) == {"game closed", "fish closed"}
+
+
+def test_farm_meat_and_produce_bring_no_question(tablet: Tablet) -> None:
+    for food in ("Pork, fresh, ground, raw (10219)", "Apples, raw (09003)", HUTCH):
+        typed = MOOSE | {"food": food, "name": "From the farm", "cwd_status": "unknown"}
+        refused = tablet.fill(PAGE, **(typed | {"bowls__0__gross": "what"}))
+        assert asked(refused) == set()
+        assert tablet.fill(PAGE, **typed).status == 303
+
+
+def test_a_hare_is_asked_for_its_story_but_not_for_the_test_of_deer(tablet: Tablet) -> None:
+    typed = MOOSE | {"food": HARE, "name": "Hare", "bowls__0__gross": "what"}
+    page = tablet.fill(PAGE, **typed)
+    assert asked(page) == {"game"}
+    assert "ammunition" in page.form().values
+    assert "cwd_status" not in page.form().values
+
+
+def test_moose_of_which_nobody_knows_more_is_asked_about_and_a_reason_lets_it_in(
+    tablet: Tablet, book: Book, unchanged: Unchanged
+) -> None:
+    with unchanged():
+        page = tablet.fill(PAGE, **(MOOSE | {"cwd_status": "unknown"}), ammunition="lead")
+    assert page.status == 422
+    assert "is it tested for chronic wasting disease" in page.words
+    assert asked(page) == {"game"}
+    assert page.typed("ammunition") == ["lead"]
+    assert page.typed("bowls-0-gross") == ["2431"]
+    assert page.beside("reason") == "Give a reason to go on."
+    written = tablet.send(page.form(), PAGE, reason="a share of the team's animal")
+    assert written.status == 303
+    lot = lot_at(book, written)
+    with book.reading() as session:
+        assert session.get_one(GameStory, lot.source_id).ammunition == "lead"
+        assert session.get_one(Source, lot.source_id).taken_with_lead
+
+
+def test_with_a_result_awaited_the_answer_says_that_the_lot_is_on_hold(tablet: Tablet) -> None:
+    page = tablet.fill(PAGE, **(MOOSE | {"cwd_status": "test awaited"}))
+    assert page.status == 303
+    assert "It is on hold: a test result is awaited." in tablet.get(page.location).words
+
+
+def test_a_sick_animal_is_written_only_as_held(tablet: Tablet) -> None:
+    page = tablet.fill(PAGE, **(MOOSE | {"food": HARE, "name": "Hare"}), looked_sick="y")
+    words = tablet.get(page.location).words
+    assert "It is on hold: the animal looked sick or was found dead." in words
+
+
+def test_fahrenheit_typed_as_celsius_is_asked_about_and_stands_with_a_reason(
+    tablet: Tablet,
+) -> None:
+    page = tablet.fill(PAGE, **MOOSE, hours_to_cold="9", centre="38 C")
+    assert page.status == 422
+    assert "Did you mean 38 °F (3.3 °C)?" in page.words
+    assert page.typed("centre") == ["38 C"]
+    assert tablet.send(page.form(), PAGE, centre="38 F").status == 303
+
+
+def test_a_mackerel_warm_for_hours_is_stopped_and_what_was_typed_stays(
+    tablet: Tablet, unchanged: Unchanged
+) -> None:
+    typed = MOOSE | {"food": "Fish, trout, mixed species, raw (15114)", "name": "Mackerel"}
+    with unchanged():
+        page = tablet.fill(PAGE, **typed, warm_hours="3")
+    assert page.status == 422
+    assert "histamine may have formed" in page.summary
+    assert page.typed("warm_hours") == ["3"]
+
+
+def test_elsewhere_the_test_of_deer_is_no_question(tablet: Tablet, book: Book) -> None:
+    with book.writing() as session:
+        session.execute(update(Household).values(rule_set="uk"))
+    assert "Test for chronic wasting disease" not in tablet.get(PAGE).words
+    assert tablet.fill(PAGE, **(MOOSE | {"cwd_status": None})).status == 303

@@ -7,7 +7,6 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 from wtforms import (
-    BooleanField,
     RadioField,
     SelectField,
     SelectMultipleField,
@@ -33,6 +32,7 @@ from app.web.fields import (
     text_note,
 )
 from app.web.operations.base import place_choices
+from app.web.operations.game_form import GameFields
 from app.web.rows import bowl_rows
 
 _SOURCES = {
@@ -59,7 +59,7 @@ WRAPS = {
 _NDB = re.compile(r"\((\d{5})\)\s*$")
 
 
-class IntakeForm(EntryForm):
+class IntakeForm(EntryForm, GameFields):
     """What intake asks."""
 
     name = text_line(
@@ -84,7 +84,6 @@ class IntakeForm(EntryForm):
     source_name = text_line("Name of the source", description="Moose bull, upper field…")
     tag = text_line("Tag or licence", description="Keep it with the lot.")
     from_whom = text_line("Who gave or sold it")
-    taken_with_lead = BooleanField("Taken with lead ammunition")
     harvest = PartialDateField("Harvested or killed", is_optional=True)
     kept_since = PartialDateField(
         "Frozen or kept like this since",
@@ -155,7 +154,6 @@ class IntakeForm(EntryForm):
                 name=self.source_name.data or self.name.data,
                 tag=self.tag.data,
                 from_whom=self.from_whom.data,
-                taken_with_lead=self.taken_with_lead.data,
             ),
             bowls=tuple(_bowl(row.form) for row in self.bowls.filled()),
             place_id=self.place_id.data,
@@ -167,6 +165,9 @@ class IntakeForm(EntryForm):
             allergens=frozenset(self.allergens.data or ()),
             fat_fraction=self.fat.data / 100.0 if self.fat.data is not None else None,
             wrap=PackagingKind(self.wrap.data),
+            game=self.game_of(chosen),
+            warm_hours=self.warm_hours.data,
+            reason=self.reason.data,
             note=self.note.data,
         )
 

@@ -9,11 +9,13 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound, Refused
+from app.ledger.holds import holds_on
 from app.ledger.models import Lot
 from app.ledger.operations._post import Posted
 from app.ledger.queries import places as places_query
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.safety import rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 from app.science.classes import FoodClass
@@ -21,10 +23,12 @@ from app.web import scope
 from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
 from app.web.foretell.links import foretell_link
+from app.web.messages import HOLD_CAUSES
 from app.web.operations.base import OperationForm, UnitsForm, fields_of
 from app.web.operations.cautions import beside
 from app.web.operations.cooking import CookForm
 from app.web.operations.forms import FORMS
+from app.web.operations.game_form import asked
 from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
 from app.web.operations.preparing import BlendForm
@@ -88,6 +92,8 @@ def intake() -> ResponseReturnValue:
     page = render_template(
         "operations/intake.html",
         form=form,
+        chosen=form.chosen_food() if form.food.data else None,
+        asked=asked(rule_set_of(scope.reading())),
         foods=food_choices(),
         bowls=bowl_buttons(scope.reading()),
         scale=scale_words(scope.household()),
@@ -98,8 +104,13 @@ def intake() -> ResponseReturnValue:
 def _taken_in(form: IntakeForm, session: Session) -> Written:
     posted = form.carry_out(session, scope.now(), scope.person_id())
     code = code_of(posted.lot_ids[0])
-    words = f"Taken in: {form.name.data} is {spoken(code)}."
+    words = f"Taken in: {form.name.data} is {spoken(code)}.{_held_words(session, posted)}"
     return Written(f"/lots/{code}", words, posted.operation_id)
+
+
+def _held_words(session: Session, posted: Posted) -> str:
+    causes = [HOLD_CAUSES[hold.cause] for hold in holds_on(session, posted.lot_ids[0])]
+    return f" It is on hold: {' and '.join(causes)}." if causes else ""
 
 
 def entry(word: str) -> ResponseReturnValue:

@@ -1,0 +1,106 @@
+"""Questions that only some foods bring to the door: wild game, and fish that was warm."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from wtforms import BooleanField, Form, RadioField
+
+from app.ledger.game import CarcassReading, GameIn, is_wild
+from app.ledger.words import Ammunition
+from app.science.foods import Food, all_foods
+from app.science.safety.game import CwdStatus, Step
+from app.science.safety.rule import RuleSet
+from app.science.safety.verdicts import game_notes
+from app.web.fields import NumberField, TemperatureField, choices, text_line
+
+AMMUNITION = {
+    Ammunition.UNKNOWN: "Not known",
+    Ammunition.LEAD: "Lead",
+    Ammunition.LEAD_FREE: "Lead-free: copper, steel and the like",
+    Ammunition.NOT_SHOT: "Not shot",
+}
+CWD = {
+    CwdStatus.UNKNOWN: "Not known",
+    CwdStatus.PENDING: "Sample sent, result awaited",
+    CwdStatus.NOT_DETECTED: "Result: not detected",
+    CwdStatus.POSITIVE: "Result: found",
+    CwdStatus.NOT_PLANNED: "No test planned",
+}
+LISTED = {"": "Not known", "yes": "Yes", "no": "No"}
+
+
+class GameFields(Form):
+    """Fields of wild game and of fish, for the form of intake."""
+
+    cwd_status = RadioField(
+        "Test for chronic wasting disease",
+        choices=choices((status.value, words) for status, words in CWD.items()),
+        default=CwdStatus.UNKNOWN.value,
+        description="While a result is awaited the lot is on hold: cut, freeze and dry it apart.",
+    )
+    cwd_listed = RadioField(
+        "Is that disease found where it was taken", choices=choices(LISTED.items()), default=""
+    )
+    taken_at = text_line("Where it was taken", description="Valley, county or hunting district.")
+    ammunition = RadioField(
+        "Taken with",
+        choices=choices((kind.value, words) for kind, words in AMMUNITION.items()),
+        default=Ammunition.UNKNOWN.value,
+    )
+    looked_sick = BooleanField(
+        "It looked sick, acted strangely or was found dead",
+        description="Then it is not for eating: it is kept only on hold.",
+    )
+    hours_to_cold = NumberField(
+        "Hours until the carcass was cold",
+        is_optional=True,
+        high=1000.0,
+        description="From death to 4.4 °C (40 °F) at the centre.",
+    )
+    centre = TemperatureField("Centre of the carcass then, if read", is_optional=True)
+    warm_hours = NumberField(
+        "Hours the fish was warm",
+        is_optional=True,
+        high=1000.0,
+        description="Above 4.4 °C (40 °F), from the catch until it lay cold.",
+    )
+
+    def game_of(self, chosen: Food) -> GameIn | None:
+        """What was told of a wild animal; None where nobody hunted it."""
+        if not is_wild(chosen):
+            return None
+        read = self.centre.data
+        return GameIn(
+            ammunition=Ammunition(self.ammunition.data),
+            looked_sick=self.looked_sick.data,
+            cwd_status=CwdStatus(self.cwd_status.data),
+            cwd_listed={"yes": True, "no": False}.get(self.cwd_listed.data),
+            hours_to_cold=self.hours_to_cold.data,
+            centre=CarcassReading(read.value, read.unit, read.temp_c) if read else None,
+            taken_at=self.taken_at.data,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Table numbers of the foods for which each group of questions is asked."""
+
+    game: tuple[str, ...]
+    test: tuple[str, ...]
+    fish: tuple[str, ...]
+
+
+@cache
+def asked(rule_set: RuleSet) -> Asked:
+    """Which foods of the table bring which questions, by asking the rules themselves."""
+    wild = [food for food in all_foods() if is_wild(food)]
+    return Asked(
+        game=tuple(food.ndb_no for food in wild),
+        test=tuple(food.ndb_no for food in wild if _asks_for_test(food, rule_set)),
+        fish=tuple(food.ndb_no for food in all_foods() if food.name.startswith("Fish")),
+    )
+
+
+def _asks_for_test(food: Food, rule_set: RuleSet) -> bool:
+    spoken = game_notes(food.food_class, food.name, step=Step.APART, rule_set=rule_set)
+    return any(verdict.id == "CWD-HOLD" for verdict in spoken)
