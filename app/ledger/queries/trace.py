@@ -92,6 +92,27 @@ def raw_classes(session: Session, lot: Lot) -> frozenset[FoodClass]:
     return frozenset({FoodClass(lot.food_class), *map(FoodClass, rows)})
 
 
+def upstream_of(session: Session, lot_id: int) -> set[int]:
+    """Every lot that went into a lot, without itself."""
+    return _closure(session, lot_id, upstream=True)
+
+
+def downstream_of(session: Session, lot_ids: Iterable[int]) -> dict[int, set[int]]:
+    """For each lot every lot that was made of it, without itself; one query for all."""
+    begun = select(Lot.id.label("start"), Lot.id.label("lot")).where(Lot.id.in_(set(lot_ids)))
+    reached = begun.cte("made_of", recursive=True)
+    reached = reached.union(
+        select(reached.c.start, Flow.result_id)
+        .join(reached, Flow.source_id == reached.c.lot)
+        .where(Flow.operation_id.not_in(undone()))
+    )
+    found: dict[int, set[int]] = defaultdict(set)
+    for start, lot_id in session.execute(select(reached.c.start, reached.c.lot)):
+        if start != lot_id:
+            found[start].add(lot_id)
+    return found
+
+
 def _closure(session: Session, lot_id: int, *, upstream: bool) -> set[int]:
     start, end = (Flow.result_id, Flow.source_id) if upstream else (Flow.source_id, Flow.result_id)
     live = Flow.operation_id.not_in(undone())

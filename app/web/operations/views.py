@@ -72,6 +72,8 @@ def menu() -> ResponseReturnValue:
     items.insert(5, several)
     words = "Two soakings of dried food side by side"
     items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
+    words = "Food not to be eaten, given or mixed until something is known"
+    items.append({"label": "Put on hold", "href": "/holds/new", "words": words})
     return render_template("operations/menu.html", items=items)
 
 

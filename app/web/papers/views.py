@@ -15,6 +15,7 @@ from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
 _PAPERS = (
     ("Labels", "/labels", "Print them again, one or many"),
     ("History", "/history", "Every entry, what it took and made, and who wrote it"),
+    ("On hold", "/holds", "What is not to be eaten for now, and where it lies"),
     ("Foretell", "/papers/foretell", "Cooling, freezing, drying, oxygen and water, beforehand"),
     ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
     ("Numbers", "/papers/numbers", "Every number the estimates rest on, and the publications"),

@@ -1,0 +1,141 @@
+"""The forms of a hold: putting it, writing a test's result, lifting it."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+from wtforms import RadioField, SelectMultipleField
+from wtforms.validators import AnyOf, ValidationError
+from wtforms.widgets import CheckboxInput, ListWidget
+
+from app.ledger.codes import spoken
+from app.ledger.operations._post import Posted
+from app.ledger.operations.hold import (
+    LiftHold,
+    PutOnHold,
+    TestResult,
+    hold,
+    release,
+    test_result,
+)
+from app.ledger.queries.holds import Reached
+from app.ledger.words import HoldCause, ReleaseCause
+from app.web.fields import DayField, EntryForm, choices, text_line, text_note
+from app.web.holds.words import RELEASE_CAUSES
+from app.web.messages import HOLD_CAUSES
+
+_CAUSES = (
+    HoldCause.TEST_AWAITED,
+    HoldCause.LOOK_FIRST,
+    HoldCause.SEAL_FAILED,
+    HoldCause.RECALL,
+    HoldCause.LOOKED_SICK,
+    HoldCause.TEST_POSITIVE,
+)
+NOT_DETECTED, DETECTED = "not_detected", "detected"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _one_of(label: str, pairs: Sequence[tuple[str, str]], message: str, **more: Any) -> RadioField:
+    """Radio buttons of which one must be chosen, with our own words when none is."""
+    return RadioField(
+        label,
+        choices=choices(pairs),
+        validate_choice=False,
+        validators=[AnyOf([value for value, _ in pairs], message=message)],
+        **more,
+    )
+
+
+class LotChoices(SelectMultipleField):
+    """Several lots, each a big touch row."""
+
+    widget = ListWidget(prefix_label=False)
+    option_widget = CheckboxInput()
+
+    def pre_validate(self, form: Any) -> None:
+        """Only the lots that the page offered."""
+        offered = {option.value for option in self.choices}
+        if any(lot_id not in offered for lot_id in self.data or ()):
+            raise ValidationError("Choose among these lots.")
+
+
+class HoldForm(EntryForm):
+    """Put lots on hold."""
+
+    lot_ids = LotChoices("Which", coerce=int)
+    cause = _one_of(
+        "Why",
+        [
+            *((cause.value, _capital(HOLD_CAUSES[cause])) for cause in _CAUSES),
+            (HoldCause.OTHER.value, "Another reason"),
+        ],
+        "Say why it is held.",
+        description="For a sick animal or a disease that was found, a hold is never lifted.",
+    )
+    words = text_line("In a few words", description="Which test, which recall, what to look for.")
+    done_on = DayField("Day")
+    note = text_note()
+
+    def offer(self, reached: Sequence[Reached]) -> None:
+        """The lots that may be meant."""
+        self.lot_ids.choices = choices((r.lot_id, f"{spoken(r.code)} {r.name}") for r in reached)
+
+    def start(self, lot_ids: Sequence[int], today: date) -> None:
+        """These lots, today."""
+        self.lot_ids.data = list(lot_ids)
+        self.done_on.data = today
+
+    def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
+        """Put them on hold."""
+        request = PutOnHold(
+            lot_ids=tuple(self.lot_ids.data or ()),
+            cause=HoldCause(self.cause.data),
+            done_on=self.done_on.data,
+            words=self.words.data,
+            note=self.note.data,
+        )
+        return hold(session, request, at=at, by=by)
+
+
+class ResultForm(EntryForm):
+    """The result of a test."""
+
+    hold_id = _one_of(
+        "Result",
+        [(NOT_DETECTED, "Not detected"), (DETECTED, "Detected")],
+        "Say what the result is.",
+    )
+    done_on = DayField("Day")
+    note = text_note(description="Laboratory, number of the report.")
+
+    def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
+        """Write it down."""
+        is_detected = self.hold_id.data == DETECTED
+        request = TestResult(hold_id, is_detected, self.done_on.data, self.note.data)
+        return test_result(session, request, at=at, by=by)
+
+
+class ReleaseForm(EntryForm):
+    """Lift a hold."""
+
+    hold_ids = _one_of(
+        "Why it may be eaten again",
+        [
+            (ReleaseCause.LOOKED_FINE.value, _capital(RELEASE_CAUSES[ReleaseCause.LOOKED_FINE])),
+            (ReleaseCause.OTHER.value, _capital(RELEASE_CAUSES[ReleaseCause.OTHER])),
+        ],
+        "Say why.",
+    )
+    done_on = DayField("Day")
+    note = text_note(description="Needed where the reason is another, or a test is still awaited.")
+
+    def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
+        """Lift it."""
+        cause = ReleaseCause(self.hold_ids.data)
+        request = LiftHold((hold_id,), cause, self.done_on.data, self.note.data)
+        return release(session, request, at=at, by=by)
