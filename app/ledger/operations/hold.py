@@ -90,7 +90,7 @@ def release(session: Session, request: LiftHold, *, at: datetime, by: int | None
         Refused: none chosen, one that does not stand, one that is never lifted (a disease found),
             a test still awaited (write its result instead), or "other" without a note.
     """
-    holds = [_standing(session, hold_id) for hold_id in request.hold_ids]
+    holds = [_standing(session, hold_id) for hold_id in dict.fromkeys(request.hold_ids)]
     if not holds:
         raise refuse("hold_ids", ProblemKind.MISSING)
     for found in holds:
