@@ -1,7 +1,8 @@
 """From the ledger's records to what pages show: words, windows, rows of lists."""
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import is_stored, next_steps
@@ -11,7 +12,7 @@ from app.science.classes import Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
 from app.web.holds.words import held_sentence, mark_words
-from app.web.messages import day
+from app.web.messages import day, told
 from app.web.window_drawing import WindowView
 
 LIMITS = {
@@ -171,6 +172,19 @@ def mass_exact(mass_mg: int) -> str:
     return format_mass(mass_mg, scope.units(), exact=True)
 
 
+def moment(at: datetime) -> str:
+    """An instant on the household's clock: "3 November 2026, 14:05"."""
+    known = scope.household()
+    local = at.astimezone(ZoneInfo(known.time_zone if known else "UTC"))
+    return f"{day(local.date())}, {local:%H:%M}"
+
+
+def kind_words(kind: str) -> str:
+    """An operation as it is spoken of in passing: "put on hold"."""
+    words = DONE[OperationKind(kind)]
+    return words[:1].lower() + words[1:]
+
+
 def percent(fraction: float) -> str:
     """A fraction as per cent, with the figures it deserves."""
     value = 100 * fraction
@@ -312,6 +326,11 @@ def done_words(kind: str) -> str:
 def loss_words(kind: str) -> str:
     """Where lost mass went: "stuck in the machine"."""
     return LOSSES[LossKind(kind)]
+
+
+def told_words(words: str) -> str:
+    """A reason as it was typed, or the incident it stands for."""
+    return told(words)
 
 
 def addition_words(kind: str) -> str:

@@ -5,7 +5,7 @@ from datetime import date
 
 from app.ledger.codes import spoken
 from app.ledger.errors import Problem, ProblemKind
-from app.ledger.words import HoldCause
+from app.ledger.words import HoldCause, IncidentKind
 from app.units import UnitFault, UnitProblem, format_mass
 from app.web import scope
 
@@ -27,6 +27,7 @@ _WHY = {
     "no_test_awaited": "This hold does not wait for a test.",
     "no_such_hold": "This hold was lifted already, or taken back.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
+    "temperature_range": "A place is between −40 and 45 °C, and never above 60 °C.",
 }
 
 
@@ -102,9 +103,27 @@ HOLD_CAUSES = {
 }
 
 
+INCIDENTS = {
+    IncidentKind.POWER_OUT: "the power was out, or it failed",
+    IncidentKind.DOOR_OPEN: "its door stood open",
+    IncidentKind.THAWED: "thawed by mistake",
+    IncidentKind.LEFT_OUT: "left out",
+    IncidentKind.KEPT_WARM: "kept warm too long",
+    IncidentKind.SEAL_FAILED: "the seal failed",
+    IncidentKind.ABSORBER_SPENT: "the absorber was spent",
+    IncidentKind.FREEZER_BURN: "freezer burn was seen",
+    IncidentKind.WORN: "past its best when looked at",
+}
+
+
+def told(words: str) -> str:
+    """What was typed, or what went wrong where the ledger itself put the word of an incident."""
+    return INCIDENTS[IncidentKind(words)] if words in set(IncidentKind) else words
+
+
 def _on_hold(n: Mapping[str, object]) -> str:
     why = HOLD_CAUSES[HoldCause(str(n["cause"]))]
-    words = f" ({n['words']})" if n["words"] else ""
+    words = f" ({told(str(n['words']))})" if n["words"] else ""
     other = f", made of {spoken(str(n['held_code']))}," if n["held_code"] != n["code"] else ""
     return f"{_code(n)}{other} is on hold: {why}{words}. Keep it apart until it is released."
 

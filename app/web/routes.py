@@ -66,6 +66,9 @@ FILTERS = (
     "loss_words",
     "addition_words",
     "measured_words",
+    "moment",
+    "kind_words",
+    "told_words",
 )
 
 
@@ -82,6 +85,7 @@ def register(app: Flask) -> None:
         )
     for name in FILTERS:
         app.jinja_env.filters[name] = deferred("app.web.display", name)
+    app.jinja_env.filters["about_lines"] = deferred("app.web.history.words", "about_lines")
 
 
 def deferred(module: str, name: str) -> Callable[..., Any]:

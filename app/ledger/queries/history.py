@@ -1,18 +1,23 @@
 """Operations as they were written: who, when, what, and what every gram did."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any, TypeVar
 
-from sqlalchemy import select
+from sqlalchemy import CompoundSelect, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.errors import NotFound
 from app.ledger.models import (
     Addition,
+    CheckDone,
     Checkpoint,
     Entry,
+    Hold,
+    IncidentLot,
     Loss,
     Lot,
     Operation,
@@ -20,9 +25,14 @@ from app.ledger.models import (
     Person,
     Place,
     Reading,
+    Release,
     Weighing,
 )
+from app.ledger.queries.about import NOTHING, About, about
+from app.ledger.queries.trace import upstream_of
 from app.ledger.words import OperationKind
+
+_Row = TypeVar("_Row", Weighing, Reading, Checkpoint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +65,8 @@ class OperationLine:
     weighings: tuple[Weighing, ...]
     readings: tuple[Reading, ...]
     checkpoints: tuple[Checkpoint, ...]
+    about: About = NOTHING
+    reversed_kind: OperationKind | None = None  # what kind of operation it takes back
 
     @property
     def taken_mg(self) -> int:
@@ -70,23 +82,46 @@ class OperationLine:
 def operations(
     session: Session, *, lot_id: int | None = None, limit: int = 50, before: int | None = None
 ) -> list[OperationLine]:
-    """The newest operations first, all of them or only those that touched a lot.
+    """The newest operations first, all of them or only those that tell of a lot.
+
+    A lot's own are those that moved it, measured it, looked at it or went wrong with it, and the
+    holds on it or on anything in it.
 
     Args:
         limit: how many at most. before: only operations with a lower number, for paging.
     """
     query = select(Operation).order_by(Operation.id.desc()).limit(limit)
     if lot_id is not None:
-        query = query.where(
-            Operation.id.in_(
-                select(Entry.operation_id)
-                .where(Entry.lot_id == lot_id)
-                .union(select(Reading.operation_id).where(Reading.lot_id == lot_id))
-            )
-        )
+        own = _telling_of(session, lot_id).subquery()
+        of_lot = select(own.c.operation_id)
+        query = query.where(Operation.id.in_(of_lot) | Operation.reverses_id.in_(of_lot))
     if before is not None:
         query = query.where(Operation.id < before)
     return _lines(session, session.scalars(query).all())
+
+
+def _telling_of(session: Session, lot_id: int) -> CompoundSelect[Any]:
+    keepers = {lot_id} | upstream_of(session, lot_id)
+    holds = select(Hold.id).where(Hold.lot_id.in_(keepers))
+    return (
+        select(Entry.operation_id)
+        .where(Entry.lot_id == lot_id)
+        .union(
+            select(Reading.operation_id).where(Reading.lot_id == lot_id),
+            select(IncidentLot.operation_id).where(IncidentLot.lot_id == lot_id),
+            select(CheckDone.operation_id).where(CheckDone.lot_id == lot_id),
+            select(Hold.operation_id).where(Hold.lot_id.in_(keepers)),
+            select(Release.operation_id).where(Release.hold_id.in_(holds)),
+        )
+    )
+
+
+def operations_in(session: Session, ids: Collection[int]) -> list[OperationLine]:
+    """These operations, by the day they were done and then as they were written."""
+    rows = session.scalars(
+        select(Operation).where(Operation.id.in_(ids)).order_by(Operation.done_on, Operation.id)
+    ).all()
+    return _lines(session, rows)
 
 
 def operation(session: Session, operation_id: int) -> OperationLine:
@@ -117,7 +152,12 @@ def _lines(session: Session, rows: Sequence[Operation]) -> list[OperationLine]:
             select(Operation.id, Operation.reverses_id).where(Operation.reverses_id.in_(ids))
         )
     }
+    kinds = _kinds(session, [row.reverses_id for row in rows if row.reverses_id])
     entries = _entries(session, ids)
+    additions, losses = _amounts(session, Addition, ids), _amounts(session, Loss, ids)
+    weighings, readings = _rows(session, Weighing, ids), _rows(session, Reading, ids)
+    checkpoints = _rows(session, Checkpoint, ids)
+    told = about(session, ids)
     return [
         OperationLine(
             id=row.id,
@@ -130,18 +170,21 @@ def _lines(session: Session, rows: Sequence[Operation]) -> list[OperationLine]:
             reverses_id=row.reverses_id,
             reversed_by=reversals.get(row.id),
             entries=tuple(entries.get(row.id, ())),
-            additions=_of(session, Addition, row.id),
-            losses=_of(session, Loss, row.id),
-            weighings=tuple(
-                session.scalars(select(Weighing).where(Weighing.operation_id == row.id))
-            ),
-            readings=tuple(session.scalars(select(Reading).where(Reading.operation_id == row.id))),
-            checkpoints=tuple(
-                session.scalars(select(Checkpoint).where(Checkpoint.operation_id == row.id))
-            ),
+            additions=tuple(additions[row.id]),
+            losses=tuple(losses[row.id]),
+            weighings=tuple(weighings[row.id]),
+            readings=tuple(readings[row.id]),
+            checkpoints=tuple(checkpoints[row.id]),
+            about=told.get(row.id, NOTHING),
+            reversed_kind=kinds.get(row.reverses_id or 0),
         )
         for row in rows
     ]
+
+
+def _kinds(session: Session, ids: Collection[int]) -> dict[int, OperationKind]:
+    rows = session.execute(select(Operation.id, Operation.kind).where(Operation.id.in_(ids)))
+    return {number: OperationKind(kind) for number, kind in rows}
 
 
 def _entries(session: Session, ids: Sequence[int]) -> dict[int, list[EntryLine]]:
@@ -170,10 +213,22 @@ def _entries(session: Session, ids: Sequence[int]) -> dict[int, list[EntryLine]]
     return lines
 
 
-def _of(
-    session: Session, table: type[Addition] | type[Loss], operation_id: int
-) -> tuple[tuple[str, int, str], ...]:
+def _amounts(
+    session: Session, table: type[Addition] | type[Loss], ids: Sequence[int]
+) -> dict[int, list[tuple[str, int, str]]]:
     rows = session.execute(
-        select(table.kind, table.mass_mg, table.words).where(table.operation_id == operation_id)
-    ).all()
-    return tuple((kind, mass_mg, words) for kind, mass_mg, words in rows)
+        select(table.operation_id, table.kind, table.mass_mg, table.words).where(
+            table.operation_id.in_(ids)
+        )
+    )
+    found: dict[int, list[tuple[str, int, str]]] = defaultdict(list)
+    for number, kind, mass_mg, words in rows:
+        found[number].append((kind, mass_mg, words))
+    return found
+
+
+def _rows(session: Session, table: type[_Row], ids: Sequence[int]) -> dict[int, list[_Row]]:
+    found: dict[int, list[_Row]] = defaultdict(list)
+    for row in session.scalars(select(table).where(table.operation_id.in_(ids)).order_by(table.id)):
+        found[row.operation_id].append(row)
+    return found

@@ -8,7 +8,7 @@ from app.ledger.holds import ActiveHold
 from app.ledger.words import HoldCause, Mark, ReleaseCause
 from app.science.safety.catalogue import BY_ID
 from app.science.safety.rule import Outcome
-from app.web.messages import HOLD_CAUSES, day
+from app.web.messages import HOLD_CAUSES, day, told
 
 RELEASE_CAUSES = {
     ReleaseCause.NOT_DETECTED: "nothing was detected",
@@ -37,7 +37,7 @@ _RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: ("TRICH-WILD", None)}
 
 def why_words(cause: HoldCause, words: str) -> str:
     """Why it is held: "a test result is awaited (chronic wasting disease)"."""
-    said = HOLD_CAUSES[cause]
+    said, words = HOLD_CAUSES[cause], told(words)
     if cause is HoldCause.OTHER and words:
         return words
     return f"{said} ({words})" if words else said
