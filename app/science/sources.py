@@ -422,6 +422,7 @@ FSANZ_322 = Source(
 FSANZ_2_4 = Source("2-hour/4-hour rule", "Food Standards Australia New Zealand", "undated")
 FOOD_CODE_HOLDING = Source("Food Code, section 3-501.16", _FDA, "copy")
 FOOD_CODE_TIME = Source("Food Code, section 3-501.19", _FDA, "state copies")
+FSIS_FREEZING = Source("Freezing and Food Safety, podcast script", _FSIS, "archived 2012, copy")
 FSIS_TWO_HOURS = Source("Press release on food left out", _FSIS, "2016, copy")
 USDA_THAWING = Source("Safe thawing, quoted in the press", "US Department of Agriculture", "copy")
 WSU_THAWING = Source("Refreezing thawed food", "Washington State University Extension", "2011")

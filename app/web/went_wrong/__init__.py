@@ -1,0 +1,1 @@
+"""Something went wrong: told, judged food by food, and written."""
