@@ -15,6 +15,7 @@ from app.ledger.stock import undone
 from app.ledger.words import ClimateBasis
 from app.science.history import mean_kinetic_c
 
+COLDEST_C, HOTTEST_C, HOTTEST_PEAK_C = -40.0, 45.0, 60.0  # what the science takes
 MONTHS_IN_FULL = 24  # of a climate by month; beyond them one mean stands for the years
 
 
@@ -64,6 +65,16 @@ class StatedClimate:
     def mean(self) -> Warmth:
         """One warmth that ages food about as the year does."""
         return self.by_month[0] if not self.is_by_month else _mean(self.by_month)
+
+
+def fault_of(warmth: Warmth) -> str | None:
+    """What is wrong with a warmth, as a word for the refusal; None when it can be."""
+    low, usual, high = warmth.temp_low_c, warmth.temp_c, warmth.temp_high_c
+    if not low <= usual <= high:
+        return "temperature_order"
+    if not (low >= COLDEST_C and usual <= HOTTEST_C and high <= HOTTEST_PEAK_C):
+        return "temperature_range"
+    return None if 0.0 <= warmth.relative_humidity <= 1.0 else "no_fraction"
 
 
 def zone_of(session: Session) -> ZoneInfo:
@@ -134,7 +145,8 @@ def _seasons(stated: StatedClimate, since: datetime, until: datetime | None) -> 
     begins = since
     for _ in range(MONTHS_IN_FULL):
         yield Stretch(begins, stated.in_month(begins.month), stated.basis)
-        begins = (begins.replace(day=1, hour=0, minute=0) + timedelta(days=32)).replace(day=1)
+        first = begins.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+        begins = (first + timedelta(days=32)).replace(day=1)
         if until is not None and begins >= until:
             return
     yield Stretch(begins, stated.mean, stated.basis)

@@ -6,6 +6,7 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.climates import Warmth, fault_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.models import Absorber, Bowl, Household, Packaging, Person, Place
 from app.ledger.words import PlaceKind, UnitSystem
@@ -112,10 +113,10 @@ def change_settings(session: Session, settings: Settings) -> None:
 
 
 def add_place(session: Session, new: PlaceIn) -> int:
-    """Add a place; Refused when the name is taken or the temperatures are out of order."""
+    """Add a place; Refused when the name is taken or no place can be as warm as that."""
     low, usual, high = new.temps_c
-    if not low <= usual <= high:
-        raise Refused(Problem("temps_c", ProblemKind.IMPOSSIBLE, {"reason": "temperature_order"}))
+    if (fault := fault_of(Warmth(low, usual, high, new.relative_humidity))) is not None:
+        raise Refused(Problem("temps_c", ProblemKind.IMPOSSIBLE, {"reason": fault}))
     row = Place(
         name=new.name,
         kind=new.kind,

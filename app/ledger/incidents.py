@@ -9,18 +9,13 @@ from sqlalchemy.orm import Session
 from app.ledger.models import Incident, IncidentLot
 from app.ledger.stock import StockRef, undone
 from app.ledger.words import IncidentFate
-from app.science.frozen import WARMEST_CHILLED_C
 
 _STAYS = (IncidentFate.REFREEZE, IncidentFate.KEEP)
 
 
 @dataclass(frozen=True, slots=True)
 class Excursion:
-    """Hours at another temperature, °C; as warm as a refrigerator at most for food that was kept.
-
-    A published table allowed it to be kept, so that warmer hours count as refrigerator hours: for
-    its quality they are few, and its safety was judged by the table.
-    """
+    """Hours at another temperature, °C, of food that was kept or refrozen."""
 
     since: datetime
     until: datetime
@@ -38,7 +33,7 @@ def excursions_of(session: Session, ref: StockRef) -> list[Excursion]:
         .order_by(Incident.from_at)
     ).all()
     return [
-        Excursion(since, until, min(temp_c, WARMEST_CHILLED_C), place_id)
+        Excursion(since, until, temp_c, place_id)
         for since, until, temp_c, place_id in rows
         if since is not None and until is not None and temp_c is not None
     ]

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import Warmth, climates_of, stretches, zone_of
+from app.ledger.climates import HOTTEST_C, Warmth, climates_of, stretches, zone_of
 from app.ledger.incidents import Excursion, excursions_of, worn_since
 from app.ledger.makeup import makeup_of
 from app.ledger.mass import to_kg
@@ -36,6 +36,7 @@ from app.ledger.stock import StockRef, find_stock, ref_of, undone
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.errors import ScienceError
+from app.science.frozen import WARMEST_CHILLED_C
 from app.science.packaging import PackagingKind
 from app.science.version import MODEL_VERSION
 from app.science.window import Keeping, NoWindow, Stay, Storage, Window, estimate
@@ -166,6 +167,8 @@ def _at_places(session: Session, stays: Sequence[KeptFrom], start: date) -> tupl
             continue
         for stretch in stretches(climates_of(session, stay.place), zone, stay.on, end):
             day = (stretch.since - midnight) / timedelta(days=1)
+            if found:  # two changes within the hour that comes twice a year
+                day = max(day, found[-1].start_day)
             found.append(_stay(kind, stretch.warmth, day))
     return tuple(found)
 
@@ -204,12 +207,22 @@ def _with_excursions(
         warm = replace(
             within[-1],
             start_day=begins,
-            temp_c=excursion.temp_c,
+            temp_c=_warmed_to(excursion.temp_c, within[-1]),
             temp_low_c=None,
             temp_high_c=None,
         )
         found = [*before, warm, replace(within[-1], start_day=ends), *after]
     return tuple(found)
+
+
+def _warmed_to(temp_c: float, stay: Stay) -> float:
+    """How warm food counts as having been, °C: never colder than where it lay.
+
+    What was kept cold and may still be kept by a published table counts as refrigerated in warmer
+    hours too: for its quality they are few, and its safety was judged by the table.
+    """
+    warmest = HOTTEST_C if stay.storage is Storage.ROOM else WARMEST_CHILLED_C
+    return max(min(temp_c, warmest), stay.temp_c)
 
 
 def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, Any]:
@@ -330,14 +343,18 @@ def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> Non
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:
     """Share of its quality that this food has used by a day; 0 is fresh, 1 is used up.
 
-    It is computed anew, as what is written into history must not depend on the cache. A
-    refrigerator limit is about safety, not about ageing, so it adds nothing; nor does a dryer.
+    What somebody saw to be past its best is used up, whatever the model says. Else the share is
+    computed anew, as what is written into history must not depend on the cache. A refrigerator
+    limit is about safety, not about ageing, so it adds nothing; nor does a dryer.
     """
     lot = session.get_one(Lot, ref.lot_id)
     row = find_stock(session, ref)
     stays = places_of(session, lot, ref) if row else []
     if stays and PlaceKind(stays[-1].place.kind).is_dryer:
         on = stays.pop().on
+    worn = worn_since(session, ref)
+    if worn is not None and worn <= on:
+        return 1.0
     if row is None or not stays:
         return lot.share_used
     try:

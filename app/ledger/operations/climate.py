@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger import windows
 from app.ledger.calendar import today_of
-from app.ledger.climates import Warmth
+from app.ledger.climates import Warmth, fault_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_place
 from app.ledger.models import Climate, LoggerFile, PlaceReading
@@ -80,8 +80,8 @@ def change_climate(
     Past days count as well as those to come: a lot's page shows both.
 
     Raises:
-        Refused: nothing said, temperatures out of order, neither one month nor twelve, an instant
-            in the future, or a file that was read in before.
+        Refused: nothing said, temperatures out of order or of reach, neither one month nor twelve,
+            an instant in the future, or a file that was read in before.
     """
     known_place(session, request.place_id)
     _check(session, request, at)
@@ -101,8 +101,9 @@ def _check(session: Session, request: ChangeClimate, at: datetime) -> None:
     for said in request.climates:
         if len(said.by_month) not in (1, MONTHS):
             raise refuse("by_month", ProblemKind.MISSING)
-        if not all(w.temp_low_c <= w.temp_c <= w.temp_high_c for w in said.by_month):
-            raise refuse("usual", ProblemKind.IMPOSSIBLE, reason="temperature_order")
+        faults = filter(None, map(fault_of, said.by_month))
+        if (fault := next(faults, None)) is not None:
+            raise refuse("usual", ProblemKind.IMPOSSIBLE, reason=fault)
     instants = [said.since for said in request.climates] + [r.at for r in request.readings]
     late = max(instants)
     if late > at:
@@ -132,7 +133,7 @@ def _rows(request: ChangeClimate, operation_id: int) -> list[Climate | PlaceRead
             relative_humidity=warmth.relative_humidity,
             basis=said.basis,
         )
-        for said in request.climates
+        for said in {said.since: said for said in request.climates}.values()
         for month, warmth in enumerate(said.by_month, start=1)
     ]
     rows += [

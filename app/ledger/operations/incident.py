@@ -85,7 +85,7 @@ def went_wrong(session: Session, request: WentWrong, *, at: datetime, by: int | 
             held_id=held,
         )
     )
-    session.add_all(_row(line, posted.operation_id) for line in request.lots)
+    session.add_all(_row(line, posted.operation_id, request.done_on) for line in request.lots)
     session.flush()
     rows = stock_of(session, {line.ref.lot_id for line in request.lots})
     note_openings(session, rows)
@@ -107,6 +107,9 @@ def _check(session: Session, request: WentWrong, at: datetime) -> None:
         if find_stock(session, line.ref) is None:
             numbers = {"on_hand_mg": 0, "taken_mg": 0, "code": lot.name}
             problems.append(Problem(f"lots[{i}]", ProblemKind.NOT_ON_HAND, numbers))
+        if line.since is not None and line.since > request.done_on:
+            numbers = {"date": line.since, "today": request.done_on}
+            problems.append(Problem(f"lots[{i}]", ProblemKind.IN_FUTURE, numbers))
         problems += _overruled(line, f"lots[{i}]")
     if problems:
         raise Refused(*problems)
@@ -127,7 +130,8 @@ def _applied(line: LotFate) -> list[Applied]:
     return [Applied(v, reason, line.ref.lot_id) for v in line.verdicts]
 
 
-def _row(line: LotFate, operation_id: int) -> IncidentLot:
+def _row(line: LotFate, operation_id: int, done_on: date) -> IncidentLot:
+    is_dated = line.fate in (IncidentFate.OPENED, IncidentFate.WORN)
     return IncidentLot(
         operation_id=operation_id,
         lot_id=line.ref.lot_id,
@@ -136,7 +140,7 @@ def _row(line: LotFate, operation_id: int) -> IncidentLot:
         warm_hours=line.warm_hours,
         temp_c=line.temp_c,
         fate=line.fate,
-        since=line.since,
+        since=line.since or (done_on if is_dated else None),
     )
 
 
