@@ -34,6 +34,8 @@ texts = st.builds(
     url=st.just("http://stillroom.local:8080/lots/M8J4-X"),
     household=words,
     kept_frozen=st.booleans(),
+    hold_words=words,
+    marks_words=words,
 )
 stocks = st.builds(
     LabelStock,
@@ -87,7 +89,9 @@ def check(text, stock, plan):
     assert min(line.x_height_mm for line in plan.placed) >= 1.2 - 1e-6
     raw = [line for line in plan.placed if line.text == "RAW" and line.white]
     assert bool(raw) == text.is_raw
-    assert all(line.x_height_mm >= 3.5 for line in raw)
+    held = [line for line in plan.placed if line.text == "ON HOLD" and line.white]
+    assert bool(held) == bool(text.hold_words.strip())
+    assert all(line.x_height_mm >= 3.5 for line in [*raw, *held])
     assert set(plan.dropped) <= set(DROP_ORDER)
     boxes = [ink(line) for line in plan.placed]
     side = plan.qr.size_mm

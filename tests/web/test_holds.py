@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from app.ledger.book import Book
 from app.ledger.codes import code_of, spoken
 from app.ledger.holds import holds_on
-from app.ledger.models import Hold, Lot, Operation
+from app.ledger.models import Hold, Operation
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.intake import SourceIn

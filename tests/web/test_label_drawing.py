@@ -283,16 +283,38 @@ def test_a_code_too_small_to_be_read_is_refused(dpi):
 
 def test_what_is_left_out_goes_in_the_stated_order_and_is_named():
     heights = [62 - step for step in range(40)]
+    marked = replace(MOOSE, marks_words="may hold lead: not under 6 years")
     dropped = []
     for height in heights:
         try:
-            dropped.append(plan_label(MOOSE, LabelStock(100, height)).dropped)
+            dropped.append(plan_label(marked, LabelStock(100, height)).dropped)
         except LabelTooSmall:
             break
     assert dropped[0] == ()
     assert set(dropped[-1]) == set(DROP_ORDER)
     assert all(set(DROP_ORDER[: len(names)]) == set(names) for names in dropped)
     assert all(len(before) <= len(after) for before, after in pairwise(dropped))
+
+
+def test_held_food_says_so_in_white_on_black_above_everything_but_its_name(printed):
+    held = replace(BURGERS, hold_words="do not eat, give or mix: a test result is awaited")
+    plan = plan_label(held, ROLL)
+    fields = [line.field for line in plan.placed if line.field not in ("code", "package_number")]
+    assert list(dict.fromkeys(fields))[:3] == ["name", "hold", "raw"]
+    words = run("pdftotext", printed([held]), "-").split()
+    assert {"ON", "HOLD", "RAW", "awaited"} <= set(words)
+    assert all(not line.white for line in plan_label(MOOSE, ROLL).placed)
+
+
+def test_a_hold_is_never_left_out_for_want_of_room():
+    held = replace(MOOSE, hold_words="do not eat: it was recalled")
+    for height in range(62, 20, -1):
+        try:
+            plan = plan_label(held, LabelStock(100, height))
+        except LabelTooSmall:
+            break
+        assert "hold" in {line.field for line in plan.placed}
+    assert {"household", "rehydrate_words", "storage_words"} <= set(plan.dropped)
 
 
 def test_what_must_be_printed_is_never_left_out():

@@ -17,7 +17,11 @@ from sqlalchemy import select
 from app.ledger.book import Book
 from app.ledger.codes import code_of, spoken
 from app.ledger.models import LabelPrint
+from app.ledger.operations.correct import Correct, correct
+from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.operations.intake import SourceIn
 from app.ledger.stock import StockRef
+from app.ledger.words import HoldCause, SourceKind
 from tests import builders as b
 from tests.web.conftest import HandClock
 from tests.web.pages import Tablet
@@ -128,6 +132,29 @@ def test_raw_food_says_raw_on_the_page_and_on_its_label(
     assert "RAW" in words
     assert "160 °F" in words  # the target of game, as its page prints it
     assert spoken(code_of(raw.lot_id)) in words
+
+
+def test_held_food_says_so_on_the_page_and_on_its_label_until_it_is_released(
+    tablet: Tablet, given: Given, raw: StockRef, tmp_path: Path
+) -> None:
+    put = PutOnHold((raw.lot_id,), HoldCause.LOOK_FIRST, b.TODAY, "power_out")
+    held = given(b.do, hold, put)
+    assert "On hold." in tablet.get(labels_of(raw.lot_id)).words
+    words = words_on(tablet.get(f"/labels.pdf?ref={raw}").response.data, tmp_path)
+    assert "ON HOLD" in words
+    assert "somebody has to look at it first (the power was out, or it failed)" in words
+    given(b.do, correct, Correct(held.operation_id, b.TODAY))
+    assert "On hold" not in tablet.get(labels_of(raw.lot_id)).words
+    assert "HOLD" not in words_on(tablet.get(f"/labels.pdf?ref={raw}").response.data, tmp_path)
+
+
+def test_food_that_may_hold_lead_says_so_on_its_label(
+    tablet: Tablet, given: Given, tmp_path: Path
+) -> None:
+    source = SourceIn(SourceKind.ANIMAL, "Moose share", taken_with_lead=True)
+    ref = given(b.take_in, source=source, place=b.FREEZER)
+    words = words_on(tablet.get(f"/labels.pdf?ref={ref}").response.data, tmp_path)
+    assert "ay hold lead: not under 6 years, not when pregnant" in words
 
 
 def test_what_is_cooked_does_not_say_raw(

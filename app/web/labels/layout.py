@@ -21,6 +21,7 @@ EDGE_MM = 1.0  # a roll may feed a little off; the quiet zone keeps this clear o
 PAD_MM = 3.0
 GAP_MM = 2.0
 RULE_MM = 0.3
+BANNERS = {"raw": "RAW", "hold": "ON HOLD"}
 HEADING_SHRINKS = (1.0, 0.93, 0.86, 0.8)
 QR_SHARE = 0.42  # of the label's short side, if that is enough for the code
 
@@ -176,8 +177,8 @@ def _on_dot(position_mm: float, qr: QrPlan) -> float:
 
 def _set(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
     """Break one paragraph into lines at a body size."""
-    if paragraph.field == "raw":
-        return _set_raw(paragraph, size, width_mm)
+    if paragraph.field in BANNERS:
+        return _set_banner(paragraph, size, width_mm)
     # A heading a little too wide for its lines is better smaller than with one word left over.
     design_mm = size.of(paragraph.ratio)
     heights = dict.fromkeys(max(size.body_mm, design_mm * shrink) for shrink in HEADING_SHRINKS)
@@ -189,15 +190,16 @@ def _set(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
     return _Set(paragraph.field, placed, (), height)
 
 
-def _set_raw(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
-    """RAW in white on black, with the cook target beside it, or below where that is narrow."""
+def _set_banner(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
+    """RAW or ON HOLD in white on black, its words beside it, or below where that is narrow."""
+    field, word = paragraph.field, BANNERS[paragraph.field]
     x_height = max(RAW_X_HEIGHT_MM, size.of(2.0))
     em = x_height / typeface.x_height_em()
     cap, side = em * typeface.cap_height_em(), 0.25 * em
-    ground = Bar(0.0, 0.3, typeface.width_em("RAW", BOLD) * em + 2 * side, cap + 2 * side)
+    ground = Bar(0.0, 0.3, typeface.width_em(word, BOLD) * em + 2 * side, cap + 2 * side)
     if ground.width_mm > width_mm:
-        raise LabelTooSmall({"raw": ground.width_mm}, width_mm)
-    raw = Placed("raw", "RAW", side, ground.top_mm + side + cap, x_height, BOLD, white=True)
+        raise LabelTooSmall({field: ground.width_mm}, width_mm)
+    banner = Placed(field, word, side, ground.top_mm + side + cap, x_height, BOLD, white=True)
     target_mm = size.of(paragraph.ratio)
     left = ground.width_mm + GAP_MM
     beside = _lines(paragraph, target_mm, width_mm - left, left)
@@ -206,10 +208,10 @@ def _set_raw(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
         tall = len(beside) * _line_mm(target_mm)
         down = max(0.0, (bottom + ground.top_mm - tall) / 2)
         placed = tuple(_moved(line, 0.0, down) for line in beside)
-        return _ruled(paragraph, (raw, *placed), (ground,), max(bottom, down + tall), width_mm)
+        return _ruled(paragraph, (banner, *placed), (ground,), max(bottom, down + tall), width_mm)
     below = tuple(_moved(p, 0.0, bottom + 0.6) for p in _lines(paragraph, target_mm, width_mm, 0.0))
     height = bottom + 0.6 + len(below) * _line_mm(target_mm)
-    return _ruled(paragraph, (raw, *below), (ground,), height, width_mm)
+    return _ruled(paragraph, (banner, *below), (ground,), height, width_mm)
 
 
 def _ruled(

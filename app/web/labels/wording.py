@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from app.units import format_mass
 from app.web.labels.typeface import BOLD, REGULAR, SEPARATOR, printable
 
-# Least important first. Name, RAW or cooked, code, allergens, dates and net weight always stay.
-DROP_ORDER = ("household", "rehydrate_words", "storage_words", "absorber_words")
+# Least important first. Name, ON HOLD, RAW or cooked, code, allergens, dates and net weight always stay.
+DROP_ORDER = ("household", "rehydrate_words", "storage_words", "absorber_words", "marks_words")
 
 
 class IncompleteLabel(ValueError):
@@ -26,7 +26,8 @@ class LabelText:
 
     Every *_words is printed as it stands with a capital first letter, so it must be understood
     alone: "contains celery", "best before end 2041". cook_target belongs to raw food ("cook to
-    74 °C (165 °F)"), cooked_words to food that is not raw. kept_frozen asks for a sturdier code.
+    74 °C (165 °F)"), cooked_words to food that is not raw. hold_words say why food is on hold, which
+    is then printed above all else. kept_frozen asks for a sturdier code.
     """
 
     name: str
@@ -48,6 +49,8 @@ class LabelText:
     url: str
     household: str
     kept_frozen: bool = False
+    hold_words: str = ""
+    marks_words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +76,10 @@ def paragraphs(text: LabelText) -> list[Paragraph]:
     grams, ounces = (format_mass(text.net_mass_mg, system, True) for system in ("metric", "us"))
     found = [
         Paragraph("name", text.name, 2.2, BOLD),
+        Paragraph("hold", text.hold_words, 1.35, BOLD),
         Paragraph("raw" if text.is_raw else "cooked_words", state, 1.35, BOLD),
         Paragraph("allergens_words", allergens, 1.0, BOLD),
+        Paragraph("marks_words", text.marks_words, 1.0, BOLD),
         Paragraph("window_words", text.window_words, 1.35, BOLD),
         Paragraph("storage_words", text.storage_words, 1.0),
         Paragraph("dates", dates, 1.0),

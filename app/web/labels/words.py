@@ -6,12 +6,17 @@ from app.ledger.codes import spoken
 from app.ledger.mass import to_mg
 from app.ledger.queries.labels import LabelRecord
 from app.ledger.queries.stock import WindowDates
-from app.ledger.words import PlaceKind
+from app.ledger.words import Mark, PlaceKind
 from app.science.rehydration import us_cups
 from app.units import System, format_mass, format_temperature, format_volume
 from app.web.display import treatment_words
+from app.web.holds.words import why_words
 from app.web.labels.wording import LabelText
 
+_MARKS = {
+    Mark.LEAD: "may hold lead: not under 6 years, not when pregnant",
+    Mark.PARASITE: "parasite risk: heat alone ends it",
+}
 YEAR_ALONE_AFTER_DAYS = 548  # 18 months: then the year is exact enough (EU 1169/2011, Annex X)
 
 
@@ -38,6 +43,8 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
         url=f"{base_url}L/{line.code}",
         household=household,
         kept_frozen=record.place_kind is PlaceKind.FREEZER,
+        hold_words=_hold(record),
+        marks_words="; ".join(_MARKS[mark] for mark in Mark if mark in line.marks),
     )
 
 
@@ -63,6 +70,14 @@ def window_words(window: WindowDates | None) -> str:
         late = f"{window.late.year} or longer" if window.is_capped else f"{window.late.year}"
         return f"best before end {window.early.year}, estimate to {late}"
     return f"best before {window.early:%Y-%m-%d}, estimate to {window.late:%Y-%m-%d}"
+
+
+def _hold(record: LabelRecord) -> str:
+    """Why it is held, the gravest reason first; a label has room for one."""
+    holds = sorted(record.line.holds, key=lambda hold: hold.cause.can_be_released)
+    if not holds:
+        return ""
+    return f"do not eat, give or mix: {why_words(holds[0].cause, holds[0].words)}"
 
 
 def _storage(record: LabelRecord, units: System) -> str:
