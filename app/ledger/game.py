@@ -3,15 +3,17 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import GameStory
+from app.ledger.models import GameStory, Lot, LotMark
+from app.ledger.safety import Applied
 from app.ledger.words import Ammunition, HoldCause, Mark
 from app.science.classes import FoodClass, Form
 from app.science.foods import Food
-from app.science.safety.game import CWD_HOLD, CWD_POS, GAME_SICK, CwdStatus, Step
+from app.science.safety.game import CWD_HOLD, CWD_POS, GAME_SICK, LEAD, CwdStatus, Step
 from app.science.safety.readings import Reading, unit_ask
-from app.science.safety.rule import RuleSet, Verdict
+from app.science.safety.rule import Outcome, RuleSet, Verdict
 from app.science.safety.verdicts import game_notes
 
 WILD = frozenset({FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER})
@@ -121,3 +123,11 @@ def tell_story(session: Session, source_id: int, game: GameIn) -> None:
         )
     )
     session.flush()
+
+
+def lead_notes(session: Session, lots: Iterable[Lot]) -> list[Applied]:
+    """The note on lead for every lot that bears its mark."""
+    ids = [lot.id for lot in lots]
+    marked = select(LotMark.lot_id).where(LotMark.lot_id.in_(ids), LotMark.mark == Mark.LEAD)
+    note = Verdict(LEAD, Outcome.NOTE)
+    return [Applied(note, lot_id=lot_id) for lot_id in session.scalars(marked.distinct())]

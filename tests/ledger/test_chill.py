@@ -78,5 +78,48 @@ def test_more_out_than_in_or_more_steam_than_water_is_refused(
 
 def test_raw_food_that_was_chilled_is_still_raw(session: Session) -> None:
     half_done = made(do(session, cook, a_cook(take_in(session), 1000, 950, centre=None)), BENCH)
-    request = Chill(half_done, 950 * G, 950 * G, FRIDGE, TODAY, COOLED_IN_TIME)
+    request = Chill(
+        half_done, 950 * G, 950 * G, FRIDGE, TODAY, COOLED_IN_TIME, reason="finished tomorrow"
+    )
     assert lot_of(session, made(do(session, chill, request), FRIDGE)).is_raw
+
+
+def test_half_cooked_food_is_chilled_only_with_a_reason(session: Session) -> None:
+    half_done = made(do(session, cook, a_cook(take_in(session), 1000, 950, centre=None)), BENCH)
+    request = Chill(half_done, 950 * G, 950 * G, FRIDGE, TODAY, COOLED_IN_TIME)
+    assert refusal(session, chill, request).numbers["rule"] == "COOK-PARTIAL"
+
+
+def test_a_probe_that_failed_for_most_of_an_hour_proves_nothing(session: Session) -> None:
+    """Food Code 3-501.14 asks for both stages; a gap of over half an hour hides either."""
+    gap = (
+        CoolingReading(0.0, 57.0, "57"),
+        CoolingReading(0.5, None, ""),
+        CoolingReading(1.4, 20.0, "20"),
+        CoolingReading(5.0, 4.0, "4"),
+    )
+    request = Chill(cooked(session), 1000 * G, 1000 * G, FRIDGE, TODAY, gap)
+    assert refusal(session, chill, request).numbers["rule"] == "COOL-UNPROVEN"
+
+
+def test_many_readings_are_all_kept_but_those_that_failed(session: Session) -> None:
+    readings = tuple(
+        CoolingReading(n / 10, None if n == 7 else max(3.0, 60.0 - 2.4 * n), str(n))
+        for n in range(50)
+    )
+    hot = cooked(session)
+    posted = do(session, chill, Chill(hot, 1000 * G, 1000 * G, FRIDGE, TODAY, readings, reason="-"))
+    rows = session.scalars(select(Reading).where(Reading.operation_id == posted.operation_id))
+    assert len(rows.all()) == 49
+
+
+def test_food_soaked_at_room_temperature_must_be_cold_within_four_hours(session: Session) -> None:
+    """Food Code 3-501.14(B): from ambient temperature to 5 °C within 4 hours."""
+    for last_hour, rule in ((3.9, None), (4.5, "COOL-AMBIENT")):
+        readings = (CoolingReading(0.0, 20.0, "20"), CoolingReading(last_hour, 4.0, "4"))
+        hot = cooked(session)
+        request = Chill(hot, 1000 * G, 1000 * G, FRIDGE, TODAY, readings, is_reconstituted=True)
+        if rule is None:
+            do(session, chill, request)
+        else:
+            assert refusal(session, chill, request).numbers["rule"] == rule

@@ -77,7 +77,7 @@ def test_seasoning_is_counted_by_percent_of_the_meat(session: Session) -> None:
     refs = three(session)
     seasonings = (
         Seasoning("salt", Stuff.SALT, 0.018),
-        Seasoning("pepper", Stuff.SPICE, 0.003),
+        Seasoning("pepper", Stuff.SPICE, 0.003, frozenset()),
         Seasoning("ice", Stuff.WATER, 0.05),
     )
     request = a_mix(refs, 1000, 500, 500, seasonings=seasonings, made_mg=2142 * G)

@@ -12,12 +12,15 @@ from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
+from app.ledger.safety import gate
+from app.ledger.seasonings import unrecorded
 from app.ledger.stock import StockRef
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import fat_source_to_add
 from app.science.classes import FoodClass
 from app.science.composition import Composition
 from app.science.errors import Impossible
+from app.science.safety.rule import Verdict
 
 _SEASONING = pure(Composition(water=0.0, protein=0.0, fat=0.0, carbohydrate=0.0, ash=1.0))
 
@@ -35,7 +38,8 @@ class Blend:
     place_id: int
     done_on: date
     seasoning_mg: int = 0
-    seasoning_words: str = ""
+    seasoning_words: str = ""  # empty: salt
+    seasoning_allergens: frozenset[str] | None = None  # None: nobody told; salt has none
     stuck_mg: int = 0
     unexplained_mg: int = 0
     note: str = ""
@@ -68,6 +72,7 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
         water_high=makeup.water_high,
         water_is_measured=makeup.water_is_measured,
         wrap=wrap_for(kind_of(session, request.place_id)),
+        allergens_at_intake=request.seasoning_allergens or frozenset(),
     )
     additions = [(AdditionKind.SEASONING, request.seasoning_mg, request.seasoning_words)]
     posting = Posting(
@@ -78,9 +83,12 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
             Take(request.ref, request.mass_mg, "mass_mg"),
             Take(request.other_ref, request.other_mass_mg, "other_mass_mg"),
         ],
-        checkpoints=refreezing(
-            session, [request.ref, request.other_ref], request.place_id, request.reason
-        ),
+        checkpoints=[
+            *gate(_untold(request), request.reason),
+            *refreezing(
+                session, [request.ref, request.other_ref], request.place_id, request.reason
+            ),
+        ],
         makes=[Make(request.place_id, request.made_mg, new)],
         additions=[addition for addition in additions if addition[1] > 0],
         losses=losses(
@@ -111,6 +119,12 @@ def fat_needed_mg(
         raise refuse(
             "target_fat", ProblemKind.IMPOSSIBLE, low=min(lean.fat, fatty.fat), high=fatty.fat
         ) from error
+
+
+def _untold(request: Blend) -> tuple[Verdict, ...]:
+    if request.seasoning_mg <= 0:
+        return ()
+    return unrecorded(request.seasoning_words, request.seasoning_allergens)
 
 
 def _class(lot: Lot, other: Lot) -> FoodClass:

@@ -19,6 +19,7 @@ from app.ledger.operations._post import (
     post,
 )
 from app.ledger.safety import gate, rule_set_of
+from app.ledger.stages import half_cooked
 from app.ledger.stock import StockRef
 from app.ledger.words import LossKind, OperationKind, ReadingKind
 from app.science.classes import Treatment
@@ -29,10 +30,10 @@ from app.science.safety.verdicts import cooled
 
 @dataclass(frozen=True, slots=True)
 class CoolingReading:
-    """A temperature, hours after the end of cooking."""
+    """A temperature, hours after the end of cooking; None where the probe failed."""
 
     hours: float
-    temp_c: float
+    temp_c: float | None
     typed: str
 
 
@@ -46,6 +47,7 @@ class Chill:
     place_id: int
     done_on: date
     readings: tuple[CoolingReading, ...] = ()
+    is_reconstituted: bool = False  # soaked or mixed at room temperature, not cooked
     note: str = ""
     reason: str = ""
 
@@ -54,18 +56,17 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
     """Record a chilling; what is missing afterwards has evaporated.
 
     Raises:
-        Refused: the readings show that it cooled too slowly, no reading was taken and no reason
-            given, or the masses do not fit.
+        Refused: the readings show that it cooled too slowly, no reading was taken or the food is
+            half cooked and no reason given, or the masses do not fit.
     """
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg - request.made_mg
-    checkpoints = gate(
-        cooled(
-            [(reading.hours, reading.temp_c) for reading in request.readings],
-            rule_set=rule_set_of(session),
-        ),
-        request.reason,
+    verdicts = cooled(
+        [(reading.hours, reading.temp_c) for reading in request.readings],
+        reconstituted=request.is_reconstituted,
+        rule_set=rule_set_of(session),
     )
+    checkpoints = gate([*half_cooked(session, lot), *verdicts], request.reason)
     try:
         composition = with_lost_water(
             composition_of(session, lot),
@@ -99,6 +100,7 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
         readings=[
             Measured(ReadingKind.COOLING, reading.temp_c, reading.typed, reading.hours)
             for reading in request.readings
+            if reading.temp_c is not None
         ],
         checkpoints=checkpoints,
     )

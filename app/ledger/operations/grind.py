@@ -6,11 +6,22 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
+from app.ledger.game import lead_notes
 from app.ledger.lots import kind_of, known_lot, made_from, need_mass, wrap_for
 from app.ledger.makeup import makeup_of, mixed
 from app.ledger.mass import to_kg
+from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
+from app.ledger.residues import (
+    crossing,
+    in_grinder,
+    makes_raw,
+    passed_on,
+    passes_allergens,
+    with_cleaning,
+)
+from app.ledger.safety import Applied
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind
@@ -38,6 +49,7 @@ class Grind:
     stuck_mg: int = 0
     spilled_mg: int = 0
     unexplained_mg: int = 0
+    cleaned: bool | None = None  # the grinder, since the food before; None: nobody was asked
     note: str = ""
     reason: str = ""
 
@@ -45,8 +57,11 @@ class Grind:
 def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> Posted:
     """Grind lots together. The result is as old as its oldest part and keeps every mark.
 
+    A grinder that was not cleaned down passes on what was in it before.
+
     Raises:
-        Refused: nothing to grind, more than is on hand, or masses that do not add up.
+        Refused: nothing to grind, more than is on hand, masses that do not add up, or ready food
+            after raw in a grinder that was not cleaned.
     """
     if not request.parts:
         raise refuse("parts", ProblemKind.MISSING)
@@ -59,6 +74,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         ]
     )
     heaviest = lots[max(range(len(lots)), key=lambda i: request.parts[i].mass_mg)]
+    crossed = _crossed(session, request, lots)
     new = made_from(
         session,
         heaviest,
@@ -70,18 +86,22 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         water_high=makeup.water_high,
         water_is_measured=makeup.water_is_measured,
         treatments=frozenset({Treatment.GROUND}),
+        is_raw=makes_raw(crossed),
+        may_contain=_traces(session, lots) if passes_allergens(crossed) else frozenset(),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )
     posting = Posting(
         OperationKind.GRIND,
         request.done_on,
-        note=request.note,
+        note=with_cleaning(request.note, request.cleaned),
         takes=[
             Take(part.ref, part.mass_mg, f"parts[{i}].mass") for i, part in enumerate(request.parts)
         ],
-        checkpoints=refreezing(
-            session, [p.ref for p in request.parts], request.place_id, request.reason
-        ),
+        checkpoints=[
+            *lead_notes(session, lots),
+            *crossed,
+            *refreezing(session, [p.ref for p in request.parts], request.place_id, request.reason),
+        ],
         makes=[Make(request.place_id, request.made_mg, new)],
         losses=losses(
             (LossKind.TRIM, request.trimmed_mg),
@@ -91,6 +111,17 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         ),
     )
     return post(session, posting, at=at, by=by)
+
+
+def _crossed(session: Session, request: Grind, lots: list[Lot]) -> list[Applied]:
+    if request.cleaned is not False:
+        return []
+    return crossing(session, in_grinder(session), lots, request.reason)
+
+
+def _traces(session: Session, lots: list[Lot]) -> frozenset[str]:
+    passed = passed_on(session, in_grinder(session), [lot.id for lot in lots])
+    return frozenset(map(str, passed))
 
 
 def _form(session: Session, parts: tuple[Part, ...]) -> Form:

@@ -1,15 +1,39 @@
 """Eat, give, discard: food that leaves the ledger, and where it went."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
+from app.ledger.game import lead_notes
 from app.ledger.lots import known_lot
+from app.ledger.models import Lot
 from app.ledger.operations._post import Posted, Posting, Take, post
+from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import LossKind, OperationKind
+from app.science.classes import FoodClass
+from app.science.safety.fish import FishUse
+from app.science.safety.readings import Reading, unit_ask
+from app.science.safety.rule import Verdict
+from app.science.safety.verdicts import fish_notes
+
+
+@dataclass(frozen=True, slots=True)
+class FishEaten:
+    """How fish is eaten when it is not cooked through, and how it was frozen before.
+
+    frozen_value and frozen_unit are the warmest of its freezing as typed, "C" or "F".
+    """
+
+    use: FishUse
+    frozen_value: float | None = None
+    frozen_unit: str = "C"
+    frozen_c: float | None = None
+    frozen_days: float | None = None
+    thickness_m: float | None = None
+    is_pellet_fed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,10 +45,16 @@ class Leave:
     mass_mg: int | None = None
     words: str = ""  # to whom it was given, or why it was thrown away
     note: str = ""
+    fish: FishEaten | None = None  # None: cooked
+    reason: str = ""
 
 
 def eat(session: Session, request: Leave, *, at: datetime, by: int | None) -> Posted:
-    """Record food as eaten."""
+    """Record food as eaten.
+
+    Raises:
+        Refused: fish that is eaten raw without having been frozen long and cold enough.
+    """
     return _leave(session, request, OperationKind.EAT, LossKind.EATEN, at, by)
 
 
@@ -71,8 +101,42 @@ def _leave(
         note=request.note,
         takes=takes,
         losses=[(loss, sum(take.mass_mg for take in takes), request.words)],
+        checkpoints=_checkpoints(session, request, kind),
     )
     return post(session, posting, at=at, by=by)
+
+
+def _checkpoints(session: Session, request: Leave, kind: OperationKind) -> list[Applied]:
+    if kind is OperationKind.DISCARD:
+        return []
+    lots = list(dict.fromkeys(known_lot(session, ref, "refs") for ref in request.refs))
+    applied = lead_notes(session, lots)
+    for lot in lots if request.fish is not None else ():
+        verdicts = _raw_fish(session, lot, request.fish, request.reason)
+        applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
+    return applied
+
+
+def _raw_fish(
+    session: Session, lot: Lot, fish: FishEaten | None, reason: str
+) -> tuple[Verdict, ...]:
+    """Was it frozen against parasites? A cooked fish is not asked."""
+    if fish is None or not lot.is_raw:
+        return ()
+    typed, unit = fish.frozen_value, fish.frozen_unit
+    ask = None if reason.strip() else unit_ask(Reading.FREEZER, typed, unit)
+    if ask:
+        return (ask,)
+    return fish_notes(
+        FoodClass(lot.food_class),
+        lot.name,
+        use=fish.use,
+        frozen_c=fish.frozen_c,
+        frozen_hours=None if fish.frozen_days is None else 24.0 * fish.frozen_days,
+        thickness_m=fish.thickness_m,
+        is_pellet_fed=fish.is_pellet_fed,
+        rule_set=rule_set_of(session),
+    )
 
 
 def _take(session: Session, ref: StockRef, request: Leave) -> Take:

@@ -1,7 +1,7 @@
 """Load: food onto the trays of a dryer, each tray weighed; a run begins."""
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -9,17 +9,23 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
-from app.ledger.models import Run, Tray
+from app.ledger.models import Lot, Run, Tray
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.queries.trace import raw_classes
+from app.ledger.residues import crossing, in_dryer, with_cleaning
 from app.ledger.runs import open_runs
-from app.ledger.safety import gate, rule_set_of
+from app.ledger.safety import Applied, gate, rule_set_of
+from app.ledger.stages import half_cooked, rehydrated_again
 from app.ledger.stock import StockRef
+from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import FoodClass, Treatment
 from app.science.drying import DryerKind
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
-from app.science.safety.verdicts import dried_meat, dryer_load
+from app.science.safety.verdicts import dried_meat, dried_produce, dryer_load
+
+_HEATED = frozenset({Treatment.COOKED, Treatment.BLANCHED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,8 @@ class Load:
     place_id: int
     trays: tuple[TrayLoaded, ...]
     done_on: date
+    air_c: float | None = None  # warm air of a dehydrator, as it is set
+    cleaned: bool | None = None  # the dryer, since the load before; None: nobody was asked
     note: str = ""
     reason: str = ""
 
@@ -68,11 +76,11 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     posting = Posting(
         OperationKind.LOAD,
         request.done_on,
-        note=request.note,
+        note=with_cleaning(request.note, request.cleaned),
         method=place,
         takes=[Take(ref, mass_mg, _field(request, ref)) for ref, mass_mg in net.items()],
         makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in net.items()],
-        checkpoints=gate(_verdicts(session, request, place), request.reason),
+        checkpoints=_checkpoints(session, request, place),
         balance_field="trays",
     )
     posted = post(session, posting, at=at, by=by)
@@ -105,20 +113,35 @@ def _field(request: Load, ref: StockRef) -> str:
     return f"trays[{last}].gross"
 
 
-def _verdicts(session: Session, request: Load, place: PlaceKind) -> list[Verdict]:
+def _checkpoints(session: Session, request: Load, place: PlaceKind) -> list[Applied]:
     lots = {t.ref.lot_id: known_lot(session, t.ref, "trays") for t in request.trays}
     sharing, _ = dryer_load({code_of(lot_id): lot.is_raw for lot_id, lot in lots.items()})
-    kind = DryerKind.FREEZE if place is PlaceKind.FREEZE_DRYER else DryerKind.AIR
-    verdicts = list(sharing)
+    applied = gate(sharing, request.reason)
     for lot in lots.values():
-        verdicts += dried_meat(
+        verdicts = _verdicts(session, request, place, lot)
+        applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
+    if request.cleaned is False:
+        residue = in_dryer(session, request.place_id)
+        applied += crossing(session, residue, lots.values(), request.reason)
+    return applied
+
+
+def _verdicts(session: Session, request: Load, place: PlaceKind, lot: Lot) -> list[Verdict]:
+    kind = DryerKind.FREEZE if place is PlaceKind.FREEZE_DRYER else DryerKind.AIR
+    raw_produce = not treatments_of(session, lot.id) & _HEATED
+    return [
+        *dried_meat(
             raw_classes(session, lot),
             kind,
             was_cooked=not lot.is_raw,
+            dryer_air_c=request.air_c,
             kept=Kept.FREEZER,  # where it will be kept is asked when it is packed
             rule_set=rule_set_of(session),
-        )
-    return verdicts
+        ),
+        *(dried_produce(FoodClass(lot.food_class)) if raw_produce else ()),
+        *half_cooked(session, lot),
+        *rehydrated_again(session, lot),
+    ]
 
 
 def _rows(run_id: int, request: Load) -> list[Tray]:

@@ -14,6 +14,8 @@ from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
+from app.ledger.safety import gate
+from app.ledger.seasonings import unrecorded
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import Addition, Component, Ingredient, blend_to_target, seasoned_mix
@@ -53,6 +55,12 @@ class Seasoning:
     name: str
     stuff: Stuff
     share: float
+    allergens: frozenset[str] | None = None  # None: nobody told; salt and water have none
+
+    @property
+    def label(self) -> str:
+        """By what its allergens are asked for: salt and water are what they are."""
+        return self.name if self.stuff is Stuff.SPICE else str(self.stuff)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +112,9 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
         water_high=makeup.water_high,
         water_is_measured=makeup.water_is_measured,
         wrap=wrap_for(kind_of(session, request.place_id)),
+        allergens_at_intake=told_allergens(request.seasonings),
     )
+    untold = [v for one in request.seasonings for v in unrecorded(one.label, one.allergens)]
     refs = [part.ref for part in request.parts]
     posting = Posting(
         OperationKind.BLEND,
@@ -118,9 +128,17 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
         losses=losses(
             (LossKind.STUCK, request.stuck_mg), (LossKind.UNEXPLAINED, request.unexplained_mg)
         ),
-        checkpoints=refreezing(session, refs, request.place_id, request.reason),
+        checkpoints=[
+            *gate(untold, request.reason),
+            *refreezing(session, refs, request.place_id, request.reason),
+        ],
     )
     return post(session, posting, at=at, by=by)
+
+
+def told_allergens(seasonings: Sequence[Seasoning]) -> frozenset[str]:
+    """Every allergen that was told of a seasoning."""
+    return frozenset().union(*(one.allergens or frozenset() for one in seasonings))
 
 
 def seasoning_mg(seasonings: Sequence[Seasoning], meat_mg: int) -> list[int]:

@@ -1,6 +1,6 @@
 """Move: the same food at another place."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
@@ -9,8 +9,15 @@ from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, need_mass
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.refreezing import need_thawing, refreezing
+from app.ledger.safety import Applied, gate
+from app.ledger.stages import half_cooked, is_under_oil
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.words import OperationKind
+from app.ledger.words import OperationKind, PlaceKind
+from app.science.safety.low_oxygen import Kept
+from app.science.safety.rule import Verdict
+from app.science.safety.verdicts import under_oil
+
+_COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +37,8 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
 
     Raises:
         Refused: nothing chosen, it lies there already, a dryer as the target (load it instead),
-            or refreezing what thawed warm.
+            refreezing what thawed warm, garlic or vegetables in oil onto a shelf, or half-cooked
+            food into the cold without a reason.
     """
     if not request.refs:
         raise refuse("refs", ProblemKind.MISSING)
@@ -57,9 +65,26 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
         note=request.note,
         takes=[Take(ref, mass_mg, field) for ref, mass_mg in pieces],
         makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in pieces],
-        checkpoints=refreezing(session, request.refs, request.place_id, request.reason),
+        checkpoints=[
+            *_stored(session, request, target),
+            *refreezing(session, request.refs, request.place_id, request.reason),
+        ],
     )
     return post(session, posting, at=at, by=by)
+
+
+def _stored(session: Session, request: Move, target: PlaceKind) -> list[Applied]:
+    """What the rules say about keeping this food there."""
+    applied: list[Applied] = []
+    for ref in request.refs:
+        lot = known_lot(session, ref, "refs")
+        verdicts: list[Verdict] = []
+        if target is PlaceKind.ROOM and is_under_oil(lot):
+            verdicts += under_oil(Kept.SHELF, None)
+        if target in _COLD and kind_of(session, ref.place_id, "refs") not in _COLD:
+            verdicts += half_cooked(session, lot)
+        applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
+    return applied
 
 
 def _mass(session: Session, ref: StockRef, request: Move) -> int:

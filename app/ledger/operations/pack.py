@@ -21,8 +21,10 @@ from app.ledger.operations._post import (
 )
 from app.ledger.queries.trace import raw_classes
 from app.ledger.refreezing import refreezing
-from app.ledger.safety import Applied, gate, rule_set_of
+from app.ledger.safety import Applied, gate, noted, rule_set_of
+from app.ledger.stages import half_cooked, is_under_oil, rehydrated_again
 from app.ledger.stock import StockRef, find_stock
+from app.ledger.uncovered import canned_words, not_covered_words
 from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
@@ -34,7 +36,7 @@ from app.science.safety.absorbers import AbsorberKind
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import absorber as absorber_verdicts
-from app.science.safety.verdicts import dried_meat, oxygen_free_pack
+from app.science.safety.verdicts import dried_meat, oxygen_free_pack, sealed_jar, under_oil
 from app.science.sorption import water_activity
 from app.science.thermal import density_kg_m3
 
@@ -57,6 +59,8 @@ class Pack:
     pressure_fraction: float = 1.0  # 1: not pumped down
     seal_checked: bool = False
     spilled_mg: int = 0
+    minutes_open: float | None = None  # of the absorbers' bag until the seal; None: not told
+    absorber_is_spent: bool = False  # hot or hard when it was put in
     note: str = ""
     reason: str = ""
 
@@ -77,7 +81,6 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
     _check_weights(session, request)
     _check_volume(session, request, lot, packaging)
     checkpoints = _checkpoints(session, request, lot)
-    checkpoints += refreezing(session, [request.ref], request.place_id, request.reason)
     units = tuple(
         NewPackage(
             net_mg=net_mg,
@@ -137,22 +140,56 @@ def _check_volume(session: Session, request: Pack, lot: Lot, packaging: Packagin
 
 
 def _checkpoints(session: Session, request: Pack, lot: Lot) -> list[Applied]:
+    kept = _KEPT.get(kind_of(session, request.place_id), Kept.SHELF)
+    days = float((request.done_on - lot.kept_since).days)
+    verdicts = list(under_oil(kept, days)) if is_under_oil(lot) else []
+    if kept is not Kept.SHELF:
+        verdicts += half_cooked(session, lot)
+    verdicts += _without_oxygen(session, request, lot, kept, days)
+    return [
+        *gate(verdicts, request.reason),
+        *gate(canned_words(request.note)),
+        *noted(not_covered_words(request.note)),
+        *refreezing(session, [request.ref], request.place_id, request.reason),
+    ]
+
+
+def _without_oxygen(
+    session: Session, request: Pack, lot: Lot, kept: Kept, days: float
+) -> list[Verdict]:
+    """What the rules say where an absorber or a vacuum takes the oxygen."""
     is_vacuum = request.pressure_fraction < 1.0
     if request.absorber_id is None and not is_vacuum:
         return []
-    kept = _KEPT.get(kind_of(session, request.place_id), Kept.SHELF)
-    verdicts = pack_verdicts(session, lot, kept, is_vacuum=is_vacuum)
+    verdicts = pack_verdicts(session, lot, kept, is_vacuum=is_vacuum, days=days)
+    verdicts += rehydrated_again(session, lot)
+    packaging = session.get_one(Packaging, request.packaging_id)
+    if packaging.kind == PackagingKind.GLASS_JAR:
+        verdicts += sealed_jar()
     if request.absorber_id is not None:
         chosen = session.get_one(Absorber, request.absorber_id)
-        kind = _ABSORBER_KINDS[chosen.is_self_activated]
-        verdicts += absorber_verdicts(kind, water_activity=driest_activity(session, lot))
-    return gate(verdicts, request.reason)
+        verdicts += absorber_verdicts(
+            _ABSORBER_KINDS[chosen.is_self_activated],
+            water_activity=driest_activity(session, lot),
+            minutes_open=request.minutes_open,
+            is_hot_and_hard=request.absorber_is_spent,
+        )
+    return verdicts
 
 
 def pack_verdicts(
-    session: Session, lot: Lot, kept: Kept = Kept.SHELF, *, is_vacuum: bool = False
+    session: Session,
+    lot: Lot,
+    kept: Kept = Kept.SHELF,
+    *,
+    is_vacuum: bool = False,
+    days: float | None = None,
 ) -> list[Verdict]:
-    """What the rules say about sealing this lot without oxygen, by the wet end of its range."""
+    """What the rules say about sealing this lot without oxygen, by the wet end of its range.
+
+    Args:
+        days: since it was made or last changed its keeping; for the refrigerator. None: not known.
+    """
     dried = treatments_of(session, lot.id) & DRIED
     makeup = makeup_of(session, lot)
     verdicts = list(
@@ -164,8 +201,10 @@ def pack_verdicts(
             water_activity=wettest_activity(session, lot),
             moisture_is_measured=makeup.water_is_measured,
             raw=lot.is_raw,
+            is_smoked="smoked" in lot.name.casefold(),
             is_vacuum=is_vacuum,
             kept=kept,
+            fridge_days=days,
         )
     )
     if Treatment.DRIED_AIR in dried:

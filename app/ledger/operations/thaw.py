@@ -9,6 +9,7 @@ from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of, known_lot, made_from
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.safety import gate
+from app.ledger.stages import is_airless_fish
 from app.ledger.stock import StockRef
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import Treatment
@@ -26,6 +27,8 @@ class Thaw:
     place_id: int
     done_on: date
     drip_mg: int = 0
+    pack_opened: bool | None = None  # fish sealed without air: before it thawed
+    warmest_c: float | None = None  # of the food, as read
     note: str = ""
     reason: str = ""
 
@@ -46,7 +49,13 @@ def thaw(session: Session, request: Thaw, *, at: datetime, by: int | None) -> Po
             in_mg=request.mass_mg,
             out_mg=request.drip_mg,
         )
-    checkpoints = gate(thawed(request.way), request.reason)
+    verdicts = thawed(
+        request.way,
+        is_vacuum_fish=is_airless_fish(session, lot, request.ref),
+        pack_opened=request.pack_opened,
+        warmest_c=request.warmest_c,
+    )
+    checkpoints = gate(verdicts, request.reason)
     new = made_from(session, lot, request.done_on, treatments=frozenset({Treatment.THAWED}))
     posting = Posting(
         OperationKind.THAW,

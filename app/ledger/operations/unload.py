@@ -12,8 +12,9 @@ from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_place, made_from
 from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
-from app.ledger.models import Lot, LotAllergen, Place, RunEnd, Stock
+from app.ledger.models import Checkpoint, Lot, LotAllergen, Place, Run, RunEnd, Stock
 from app.ledger.operations._post import Make, NewLot, Posted, Posting, Take, losses, post
+from app.ledger.residues import Residue, in_dryer, passed_on
 from app.ledger.runs import (
     TrayState,
     dryer_kind,
@@ -28,6 +29,8 @@ from app.science.classes import Treatment
 from app.science.composition import with_water
 from app.science.drying import DryerKind
 from app.science.dryness import Dryness, TrayWeighing, judge
+from app.science.safety.allergens import ALG_CROSS
+from app.science.safety.drying_rules import RAW_SEPARATE
 
 LEAST_WATER = 0.003  # nothing leaves a household dryer with less; our judgement
 
@@ -55,7 +58,8 @@ class Unload:
 def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -> Posted:
     """End a run: each lot on the trays becomes a dry lot.
 
-    Food that shared the dryer with raw animal food is raw as well. The water left is taken from
+    Food that shared the dryer with raw animal food is raw as well; what the load before left in a
+    dryer that was not cleaned down passes on. The water left is taken from
     the weigh-backs where there are any, else from the mass balance.
 
     Raises:
@@ -73,13 +77,18 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
     for row in rows:
         loaded[row.lot_id] += row.mass_mg
     _check(loaded, request.made)
-    touched_raw = any(state.lot.is_raw for state in trays)
+    uncleaned = _uncleaned(session, run)
+    left = ALG_CROSS.id in uncleaned
+    residue = in_dryer(session, run.place_id, before_run=run.id) if left else Residue()
+    touched_raw = any(state.lot.is_raw for state in trays) or RAW_SEPARATE.id in uncleaned
     takes = [Take(ref_of(row), row.mass_mg, f"made[{i}]") for i, row in enumerate(rows)]
     makes = [
         Make(
             request.place_id,
             weights[lot_id],
-            _dry_lot(session, lot_id, loaded_mg, weights, place, trays, request, touched_raw),
+            _dry_lot(
+                session, lot_id, loaded_mg, weights, place, trays, request, touched_raw, residue
+            ),
             of_lot_id=lot_id,
         )
         for lot_id, loaded_mg in loaded.items()
@@ -135,6 +144,7 @@ def _dry_lot(
     trays: list[TrayState],
     request: Unload,
     touched_raw: bool,
+    residue: Residue,
 ) -> NewLot:
     lot = session.get_one(Lot, lot_id)
     made_mg = weights[lot_id]
@@ -149,11 +159,24 @@ def _dry_lot(
         basis=CompositionBasis.COMPUTED,
         treatments=frozenset({Treatment.DRIED_FREEZE if freeze else Treatment.DRIED_AIR}),
         is_raw=touched_raw,
-        may_contain=_from_neighbours(session, lot_id, weights),
+        may_contain=_from_neighbours(session, lot_id, weights)
+        | frozenset(map(str, passed_on(session, residue, [lot_id]))),
         water_low=low,
         water_high=high,
         water_is_measured=measured,
         fresh_water=composition_of(session, lot).water,
+    )
+
+
+def _uncleaned(session: Session, run: Run) -> set[str]:
+    """The rules that spoke at loading of what the load before had left."""
+    return set(
+        session.scalars(
+            select(Checkpoint.rule).where(
+                Checkpoint.operation_id == run.operation_id,
+                Checkpoint.rule.in_((ALG_CROSS.id, RAW_SEPARATE.id)),
+            )
+        )
     )
 
 
