@@ -36,6 +36,7 @@ class Inherited:
     treatments: frozenset[Treatment] = frozenset()
     marks: frozenset[str] = frozenset()
     share_used: float = 0.0
+    is_worn: bool = False  # every source was seen to be past its best
 
 
 def inherited_from(
@@ -65,6 +66,7 @@ def inherited_from(
         treatments=_treatments(session, ids),
         marks=frozenset(session.scalars(select(LotMark.mark).where(LotMark.lot_id.in_(ids)))),
         share_used=_share_used(session, sources, on),
+        is_worn=all(windows.is_worn(session, ref, on=on) for ref, _ in sources),
     )
 
 

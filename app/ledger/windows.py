@@ -204,25 +204,23 @@ def _with_excursions(
         before = [stay for stay in found if stay.start_day < begins]
         within = [stay for stay in found if stay.start_day <= ends]
         after = [stay for stay in found if stay.start_day > ends]
+        temp_c = _counted_as(excursion.temp_c, within[-1])
+        if temp_c <= within[-1].temp_c:  # nothing that goes wrong makes food keep longer
+            continue
         warm = replace(
-            within[-1],
-            start_day=begins,
-            temp_c=_warmed_to(excursion.temp_c, within[-1]),
-            temp_low_c=None,
-            temp_high_c=None,
+            within[-1], start_day=begins, temp_c=temp_c, temp_low_c=None, temp_high_c=None
         )
         found = [*before, warm, replace(within[-1], start_day=ends), *after]
     return tuple(found)
 
 
-def _warmed_to(temp_c: float, stay: Stay) -> float:
-    """How warm food counts as having been, °C: never colder than where it lay.
+def _counted_as(temp_c: float, stay: Stay) -> float:
+    """How warm a spell counts as having been, °C.
 
     What was kept cold and may still be kept by a published table counts as refrigerated in warmer
     hours too: for its quality they are few, and its safety was judged by the table.
     """
-    warmest = HOTTEST_C if stay.storage is Storage.ROOM else WARMEST_CHILLED_C
-    return max(min(temp_c, warmest), stay.temp_c)
+    return min(temp_c, HOTTEST_C if stay.storage is Storage.ROOM else WARMEST_CHILLED_C)
 
 
 def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict[str, Any]:
@@ -340,6 +338,12 @@ def _fill_none(kept: Estimate, reason: str, numbers: Mapping[str, float]) -> Non
     kept.payload = json.dumps({"model": MODEL_VERSION, "numbers": dict(numbers), "is_fixed": True})
 
 
+def is_worn(session: Session, ref: StockRef, *, on: date) -> bool:
+    """Had somebody seen by a day that this food is past its best?"""
+    worn = worn_since(session, ref)
+    return worn is not None and worn <= on
+
+
 def share_used(session: Session, ref: StockRef, *, on: date) -> float:
     """Share of its quality that this food has used by a day; 0 is fresh, 1 is used up.
 
@@ -352,8 +356,7 @@ def share_used(session: Session, ref: StockRef, *, on: date) -> float:
     stays = places_of(session, lot, ref) if row else []
     if stays and PlaceKind(stays[-1].place.kind).is_dryer:
         on = stays.pop().on
-    worn = worn_since(session, ref)
-    if worn is not None and worn <= on:
+    if is_worn(session, ref, on=on):
         return 1.0
     if row is None or not stays:
         return lot.share_used

@@ -98,6 +98,20 @@ def _half_dry(keeping: Keeping, state: State) -> Window:
     return replace(window, is_fixed=fixed)
 
 
+def _warm_freezer(stay: Stay) -> Stay:
+    """Hours out of the frost between two frosts: ageing at least as fast as in the warmest freezer.
+
+    Source: our judgement; guides say that refrozen food is of lower quality, and give no number.
+    """
+    return replace(
+        stay,
+        storage=Storage.FREEZER,
+        temp_c=frozen.WARMEST_FROZEN_C,
+        temp_low_c=None,
+        temp_high_c=None,
+    )
+
+
 def _added_up(
     keeping: Keeping,
     state: State,
@@ -108,9 +122,12 @@ def _added_up(
     """Shares of the tables' time at the counted stays, added up."""
     import numpy as np
 
-    lives = []
-    for stay in keeping.history:
-        life = cold_life(keeping, state, stay) if stay.condition in counted else None
+    lives, was_frozen = [], False
+    for place in keeping.history:
+        was_frozen = was_frozen or place.condition is Condition.FROZEN
+        is_counted = place.condition in counted
+        stay = place if is_counted or not was_frozen else _warm_freezer(place)
+        life = cold_life(keeping, state, stay) if is_counted or was_frozen else None
         lives.append(np.full(COUNT, LONGEST_D) if life is None else life)
     starts = [stay.start_day for stay in keeping.history]
     return window_of(end_day(starts, lives, keeping.share_used), ((limit, 1.0),), used)

@@ -374,6 +374,7 @@ def _entry(
 def _write_lot(session: Session, operation_id: int, new: NewLot, inherited: Inherited) -> Lot:
     harvest = inherited.harvest or new.harvest
     composition = new.composition
+    goes_on = new.share_used is not None and not inherited.is_worn
     lot = Lot(
         operation_id=operation_id,
         source_id=new.source_id,
@@ -396,7 +397,7 @@ def _write_lot(session: Session, operation_id: int, new: NewLot, inherited: Inhe
         water_high=new.water_high,
         water_is_measured=new.water_is_measured,
         fresh_water=new.fresh_water,
-        share_used=inherited.share_used if new.share_used is None else new.share_used,
+        share_used=new.share_used if goes_on else inherited.share_used,
         wrap=new.wrap,
     )
     session.add(lot)
