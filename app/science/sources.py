@@ -508,3 +508,10 @@ US_ALLERGENS = Source(
 ABSORBER_TRADE = Source("Oxygen absorber sheets and questions", "several traders", "undated")
 OXYGEN_SCAVENGERS = Source("Article on oxygen scavengers", "a public encyclopedia", "copy")
 IOWA_FREEZE_DRYING = Source("Freeze-drying", "Iowa State University Extension", "undated")
+
+# How much a freezer holds
+NCSU_FREEZER_SPACE = Source(
+    "What is a basic measurement of freezer capacity?",
+    "A. M. Fraser and C. J. Lackey, North Carolina State University",
+    "2004",
+)
