@@ -5,7 +5,8 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from app.ledger.errors import ProblemKind, refuse
+from app.ledger.calendar import today_of
+from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of
 from app.ledger.models import CheckDone, Lot, PlaceReading
 from app.ledger.operations._post import Posted, Posting, post
@@ -36,9 +37,11 @@ def check(session: Session, request: Looked, *, at: datetime, by: int | None) ->
     """Record a look. A refrigerator that reads too warm asks what was done about it.
 
     Raises:
-        Refused: a lot or place that does not exist, or a reason that is missing.
+        Refused: a lot or place that does not exist, a thermometer without its reading or read in
+            the future, or a reason that is missing.
     """
     _need_subject(session, request)
+    _need_reading(session, request, at)
     posting = Posting(
         OperationKind.CHECK,
         request.done_on,
@@ -79,6 +82,17 @@ def _need_subject(session: Session, request: Looked) -> None:
         kind_of(session, request.place_id)
     elif request.lot_id is None or session.get(Lot, request.lot_id) is None:
         raise refuse("lot_id", ProblemKind.UNKNOWN_LOT)
+
+
+def _need_reading(session: Session, request: Looked, at: datetime) -> None:
+    """A look at a thermometer that nobody read is no evidence."""
+    reading = request.reading
+    if reading is None:
+        if request.kind is CheckKind.THERMOMETER:
+            raise refuse("reading", ProblemKind.MISSING)
+    elif reading.at > at:
+        numbers = {"date": today_of(session, reading.at), "today": today_of(session, at)}
+        raise Refused(Problem("reading", ProblemKind.IN_FUTURE, numbers))
 
 
 def _checkpoints(session: Session, request: Looked) -> list[Applied]:
