@@ -37,7 +37,7 @@ SEAL_LOST = Rule(
 RULES = (FREEZER_BURN, WORN, SEAL_LOST)
 
 _DRY = (
-    "Dry food counts as opened since it was last seen whole: feel whether it is still crisp, dry it "
+    "Dry food counts as opened since it was last seen whole: feel whether it is crisp, dry it "
     "further if it is not, and pack it anew with a fresh absorber."
 )
 _COLD = (

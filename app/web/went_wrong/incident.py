@@ -1,0 +1,137 @@
+"""The page of one thing that went wrong, to look back at or to hand on."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from app.ledger.models import Checkpoint
+from app.ledger.queries.about import FateTold, IncidentTold
+from app.ledger.queries.history import OperationLine
+from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.words import IncidentFate, IncidentKind, OperationKind, PlaceKind
+from app.science.safety.catalogue import BY_ID
+from app.web import scope
+from app.web.display import VERBS, Action, step_href
+from app.web.history.words import fate_words, incident_words
+from app.web.went_wrong.words import KINDS, OUTCOMES
+
+
+@dataclass(frozen=True, slots=True)
+class RuleLine:
+    """A rule that was asked: its verdict, its source, and the reason for deciding otherwise."""
+
+    word: str
+    sentence: str
+    source: str
+    rule: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentLine:
+    """One lot, or packages of it that fared alike."""
+
+    code: str
+    name: str
+    packages: str
+    words: str
+    rules: tuple[RuleLine, ...]
+    step: Action | None
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentView:
+    """What went wrong, and what became of each food."""
+
+    title: str
+    words: str
+    household: str
+    lines: tuple[IncidentLine, ...]
+    again: str  # the address that tells the same of another place, or ""
+
+
+def incident_view(session: Session, op: OperationLine, told: IncidentTold) -> IncidentView:
+    """Everything the page shows."""
+    rules: dict[int | None, list[Checkpoint]] = defaultdict(list)
+    for checkpoint in op.checkpoints:
+        rules[checkpoint.lot_id].append(checkpoint)
+    on_hand = _on_hand(session) if op.reversed_by is None else {}
+    known = scope.household()
+    return IncidentView(
+        title=KINDS[told.kind].title,
+        words=incident_words(told),
+        household=known.name if known else "",
+        lines=tuple(
+            _line(fates, rules[fates[0].lot_id], on_hand.get(fates[0].lot_id))
+            for fates in _alike(told)
+        ),
+        again=_again(told),
+    )
+
+
+def _alike(told: IncidentTold) -> list[list[FateTold]]:
+    """Packages of one lot with the same fate and findings stand on one line."""
+    found: dict[object, list[FateTold]] = defaultdict(list)
+    for fate in told.fates:
+        found[(fate.lot_id, fate_words(fate))].append(fate)
+    return list(found.values())
+
+
+def _line(
+    fates: list[FateTold], rules: list[Checkpoint], on_hand: StockLine | None
+) -> IncidentLine:
+    first = fates[0]
+    numbers = ", ".join(fate.package for fate in fates if fate.package)
+    return IncidentLine(
+        code=first.code,
+        name=first.name,
+        packages=f"no. {numbers}" if numbers else "",
+        words=fate_words(first),
+        rules=tuple(dict.fromkeys(_rule(checkpoint) for checkpoint in rules)),
+        step=_step(first.fate, on_hand) if on_hand else None,
+    )
+
+
+def _rule(checkpoint: Checkpoint) -> RuleLine:
+    rule = BY_ID.get(checkpoint.rule)
+    named = (rule.source, *rule.others) if rule is not None and rule.source else ()
+    source = "; ".join(map(str, named)) if named or rule is None else rule.evidence.capitalize()
+    return RuleLine(
+        OUTCOMES.get(checkpoint.outcome, ""),
+        checkpoint.sentence,
+        source,
+        f"{checkpoint.rule}, version {checkpoint.rule_version}",
+        checkpoint.reason,
+    )
+
+
+def _step(fate: IncidentFate, line: StockLine) -> Action | None:
+    """What comes next for food that cannot wait."""
+    if fate is IncidentFate.LOOK:
+        return Action("What is on hold", "/holds")
+    if fate is IncidentFate.OPENED:
+        return Action("Repack or use it", f"/lots/{line.code}")
+    if fate is not IncidentFate.USE_NOW:
+        return None
+    step = OperationKind.COOK if line.is_raw else OperationKind.EAT
+    if line.is_raw and line.place_kind is PlaceKind.FREEZER:
+        step = OperationKind.THAW
+    return Action(f"{VERBS[step]} it now", step_href(step, line))
+
+
+def _on_hand(session: Session) -> dict[int, StockLine]:
+    return {line.lot_id: line for line in stock_lines(session)}
+
+
+def _again(told: IncidentTold) -> str:
+    """A power cut seldom stops at one freezer: the same hours for another place."""
+    if not IncidentKind(told.kind).is_of_place or told.from_at is None or told.to_at is None:
+        return ""
+    known = scope.household()
+    clock = ZoneInfo(known.time_zone if known else "UTC")
+    begins, ends = (
+        at.astimezone(clock).strftime("%Y-%m-%dT%H:%M") for at in (told.from_at, told.to_at)
+    )
+    return f"/went-wrong/{told.kind}?from_at={begins}&to_at={ends}"

@@ -1,0 +1,98 @@
+"""The lines of the second step: each food with what the rules say, grouped by what is proposed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from app.ledger.queries.what_it_means import Meaning
+from app.ledger.words import IncidentFate
+from app.units import format_temperature
+from app.web import scope
+from app.web.display import state_words
+from app.web.messages import day
+from app.web.went_wrong.forms import ToldForm
+from app.web.went_wrong.words import GROUPS, OUTCOMES, hours_words
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One rule's verdict in words."""
+
+    word: str
+    sentence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FateLine:
+    """One food: what it is, what was seen, what the rules say, and the form of the decision."""
+
+    name: str
+    code: str
+    href: str
+    is_raw: bool
+    state: str
+    known: str
+    said: tuple[Said, ...]
+    row: Any
+    is_stopped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The foods for which the same is proposed."""
+
+    fate: IncidentFate
+    heading: str
+    lines: tuple[FateLine, ...]
+
+
+def groups_of(form: ToldForm, found: Sequence[Meaning]) -> list[Group]:
+    """What cannot wait stands first."""
+    groups = []
+    for fate, heading in GROUPS.items():
+        lines = tuple(_line(form, m) for m in found if m.fate is fate)
+        if lines:
+            groups.append(Group(fate, f"{heading}: {len(lines)}", lines))
+    return groups
+
+
+def _line(form: ToldForm, meaning: Meaning) -> FateLine:
+    line = meaning.line
+    return FateLine(
+        name=line.name,
+        code=line.code,
+        href=f"/lots/{line.code}",
+        is_raw=line.is_raw,
+        state=f"{state_words(line)}, {line.place}",
+        known=_known(meaning),
+        said=_said(meaning),
+        row=form.row(str(line.ref)),
+        is_stopped=meaning.is_stopped,
+    )
+
+
+def _said(meaning: Meaning) -> tuple[Said, ...]:
+    """Every verdict; a row of a published table names the table, not the rule that reads it."""
+    sources = [verdict.source_text for verdict in meaning.verdicts]
+    if meaning.table:
+        sources[0] = meaning.table
+    return tuple(
+        Said(OUTCOMES[verdict.outcome], verdict.sentence, source)
+        for verdict, source in zip(meaning.verdicts, sources, strict=True)
+    )
+
+
+def _known(meaning: Meaning) -> str:
+    """What the rules had to go by, in a few words."""
+    parts = []
+    if meaning.is_icy is not None:
+        parts.append("ice in it, and cold" if meaning.is_icy else "thawed")
+    if meaning.warm_hours is not None:
+        parts.append(f"{hours_words(meaning.warm_hours)} in the warm")
+    if meaning.temp_c is not None:
+        parts.append(f"at most {format_temperature(meaning.temp_c, scope.units())}")
+    if meaning.since is not None:
+        parts.append(f"since {day(meaning.since)}")
+    words = ", ".join(parts)
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
