@@ -1,10 +1,13 @@
-"""Cooling cooked food: the two-stage rule on recorded temperatures, and times foretold."""
+"""Cooling cooked food foretold, and hours spent in a band of temperatures.
 
-from collections.abc import Iterable, Sequence
+Readings are judged by `safety.cooling.cooled`, the one home of the two-stage rule.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from math import inf, isfinite, log
+from math import isfinite, log
 
 from app.science.conduction import (
     HEAT_TRANSFER,
@@ -16,74 +19,22 @@ from app.science.conduction import (
 )
 from app.science.errors import Impossible, OutOfRange, require
 from app.science.ranges import Range, spread_of
-from app.science.sources import FOOD_CODE_COOLING, Evidence, Sourced
+from app.science.safety.cooling_rules import TOTAL_HOURS as _TOTAL_HOURS
+from app.science.safety.cooling_rules import US_COOLING
 
-START_C = Sourced(57.0, "°C", Evidence.READ, FOOD_CODE_COOLING)
-MIDDLE_C = Sourced(21.0, "°C", Evidence.READ, FOOD_CODE_COOLING)
-END_C = Sourced(5.0, "°C", Evidence.READ, FOOD_CODE_COOLING)
-STAGE_ONE_HOURS = Sourced(2.0, "h", Evidence.READ, FOOD_CODE_COOLING)
-TOTAL_HOURS = Sourced(6.0, "h", Evidence.READ, FOOD_CODE_COOLING)
+# The limits stand with the rule that judges readings, `safety.cooling`; here they foretell.
+START_C, MIDDLE_C, END_C = US_COOLING.start_c, US_COOLING.middle_c, US_COOLING.end_c
+STAGE_ONE_HOURS, TOTAL_HOURS = US_COOLING.first_hours, _TOTAL_HOURS
 
 Reading = tuple[float, float]  # hours, °C
 
 
 class CoolingVerdict(StrEnum):
-    """What a record says about the two-stage rule."""
+    """What is foretold about the two-stage rule."""
 
     PASS = "pass"  # noqa: S105 - a verdict
     FAIL = "fail"
-    STILL_COOLING = "still_cooling"
     CANNOT_TELL = "cannot_tell"
-
-
-@dataclass(frozen=True, slots=True)
-class Cooling:
-    """A record judged; hours count from 57 °C, low and high enclose what the readings allow.
-
-    high is infinite where a temperature was not reached, or where the record begins below 57 °C.
-    """
-
-    verdict: CoolingVerdict
-    stage_one: CoolingVerdict
-    total: CoolingVerdict
-    hours_to_21: Range | None
-    hours_to_5: Range | None
-
-
-def two_stage(readings: Iterable[Reading]) -> Cooling:
-    """Judge recorded centre temperatures by the two-stage cooling rule.
-
-    From 57 °C to 21 °C within 2 h, to 5 °C within 6 h in all. Between two readings nothing is
-    known, so a crossing lies anywhere between them: a pass needs the latest possible time, a fail
-    the earliest possible; what lies between cannot be told. Reheating to 57 °C starts the clock
-    again; rewarming above 21 °C counts until the food came down again. The record ends when 5 °C is
-    first reached: what happens to cold food later is not cooling.
-
-    Args:
-        readings: pairs of hours (any origin) and centre temperature in °C, hours increasing.
-    Returns:
-        Verdicts of both stages and of the whole, with the hours as ranges.
-    Raises:
-        OutOfRange: hours that do not increase, or a temperature outside -40 to 130 °C.
-    Source: FDA Food Code 2022, 3-501.14.
-    Example:
-        >>> two_stage([(0, 57), (1.8, 20), (5.5, 4)]).verdict.value
-        'pass'
-        >>> two_stage([(0, 60), (3, 4)]).verdict.value
-        'cannot_tell'
-    """
-    record: Sequence[Reading] = _checked(readings)
-    if not record:
-        unknown = CoolingVerdict.CANNOT_TELL
-        return Cooling(unknown, unknown, unknown, None, None)
-    start = _came_below(record, START_C.value)
-    if start is None:
-        pending = CoolingVerdict.STILL_COOLING
-        return Cooling(pending, pending, pending, None, None)
-    record = _until_cold(record, start[1])
-    one, to_21 = _stage(record, start, MIDDLE_C.value, STAGE_ONE_HOURS.value)
-    total, to_5 = _stage(record, start, END_C.value, TOTAL_HOURS.value)
-    return Cooling(_worst(one, total), one, total, to_21, to_5)
 
 
 def hours_between(readings: Iterable[Reading], low_c: float = 5.0, high_c: float = 57.0) -> Range:
@@ -95,7 +46,8 @@ def hours_between(readings: Iterable[Reading], low_c: float = 5.0, high_c: float
         Hours: central by straight lines between readings; low counts only stretches with both ends
         inside, high every stretch that can have touched the band.
     Raises:
-        OutOfRange: as two_stage; a band without width.
+        OutOfRange: hours that do not increase, a temperature outside -40 to 130 °C, a band without
+            width.
     Source: definition.
     Example:
         >>> hours_between([(0, 60), (1, 50), (2, 40)]).central
@@ -128,60 +80,6 @@ def _checked(readings: Iterable[Reading]) -> list[Reading]:
     for (earlier, _), (later, _) in pairwise(record):
         require("hours", later, earlier + 1e-12, None, "h")
     return record
-
-
-def _came_below(record: Sequence[Reading], level_c: float) -> tuple[float, float] | None:
-    """Earliest and latest hour at which the food last came down to a level; None: not yet."""
-    above = [i for i, (_, temp_c) in enumerate(record) if temp_c > level_c]
-    first_below = above[-1] + 1 if above else 0
-    if first_below == len(record):
-        return None
-    hours, temp_c = record[first_below]
-    if temp_c == level_c:
-        return hours, hours
-    return (record[above[-1]][0] if above else -inf), hours
-
-
-def _until_cold(record: Sequence[Reading], start_hours: float) -> Sequence[Reading]:
-    """The readings up to the first at 5 °C or colder after the start."""
-    for i, (hours, temp_c) in enumerate(record):
-        if hours >= start_hours and temp_c <= END_C.value:
-            return record[: i + 1]
-    return record
-
-
-def _stage(
-    record: Sequence[Reading], start: tuple[float, float], level_c: float, limit_hours: float
-) -> tuple[CoolingVerdict, Range]:
-    """Verdict and hours from the start to a level."""
-    reached = _came_below(record, level_c)
-    first, last = reached if reached else (record[-1][0], inf)
-    low = max(0.0, first - start[1])
-    high = max(low, last - start[0])
-    central = (low + high) / 2 if isfinite(high) else high
-    hours = Range(low, central, high)
-    if low > limit_hours + 1e-9:
-        return CoolingVerdict.FAIL, hours
-    if reached is None:
-        return CoolingVerdict.STILL_COOLING, hours
-    passed = high <= limit_hours + 1e-9
-    return (CoolingVerdict.PASS if passed else CoolingVerdict.CANNOT_TELL), hours
-
-
-def _worst(*verdicts: CoolingVerdict) -> CoolingVerdict:
-    """A fail outweighs a doubt, a doubt outweighs food that is still cooling."""
-    order = (
-        CoolingVerdict.FAIL,
-        CoolingVerdict.CANNOT_TELL,
-        CoolingVerdict.STILL_COOLING,
-        CoolingVerdict.PASS,
-    )
-    return min(verdicts, key=order.index)
-
-
-# ---------------------------------------------------------------------------------------------
-# Foretold cooling
-# ---------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)

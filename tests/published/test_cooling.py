@@ -21,7 +21,6 @@ from app.science.cooling import (
     TOTAL_HOURS,
     CoolingVerdict,
     foretell_cooling,
-    two_stage,
 )
 from tests.published.row import Published
 
@@ -97,18 +96,3 @@ def test_the_advice_of_two_inches_holds_in_an_ice_bath_but_not_in_still_air() ->
     # The sheets say 2 inches or less (ADVICE); by conduction alone that needs more than still air.
     assert foretell_cooling(0.0508, 1.0, Surroundings.ICE_BATH).verdict is CoolingVerdict.PASS
     assert foretell_cooling(0.0508, 3.0, Surroundings.STILL_AIR).verdict is CoolingVerdict.FAIL
-
-
-@pytest.mark.parametrize(
-    ("readings", "verdict"),
-    [
-        ([(0, 57), (2, 21), (6, 5)], CoolingVerdict.PASS),
-        ([(0, 57), (2, 21.5), (2.2, 20), (6, 5)], CoolingVerdict.CANNOT_TELL),
-        ([(0, 57), (2.1, 21.5), (2.5, 20), (6, 5)], CoolingVerdict.FAIL),
-        ([(0, 57), (2, 21), (6.1, 5.5)], CoolingVerdict.FAIL),
-    ],
-)
-def test_the_limits_of_the_food_code_are_inclusive(
-    readings: list[tuple[float, float]], verdict: CoolingVerdict
-) -> None:
-    assert two_stage(readings).verdict is verdict  # FOOD_CODE

@@ -255,6 +255,26 @@ def cooked(
     ask = None if insisted else unit_ask(Reading.COOK_CENTRE, reading, unit)
     if ask:
         return (ask,)
+    return judged(target, reading, unit, rest_minutes, food_classes)
+
+
+def judged(
+    target: CookTarget,
+    reading: float,
+    unit: str,
+    rest_minutes: float,
+    food_classes: Collection[FoodClass],
+) -> tuple[Verdict, ...]:
+    """A centre temperature that is known, beside its target.
+
+    Args:
+        target: of `cook_target`. reading, unit: as typed. rest_minutes: held so long, min.
+        food_classes: class of every ingredient.
+    Returns:
+        Verdicts; the first one is the target's own.
+    """
+    if target.temp_c is None:
+        return (_verdict(target, Outcome.CONFIRM, "not measured"),)
     shown = _reading_words(reading, unit, rest_minutes)
     if not _met(target, reading, unit, rest_minutes):
         return _unmet(target, shown, to_celsius(reading, unit), food_classes)

@@ -49,16 +49,27 @@ def cooled(
         if not -50.0 <= temp_c <= 105.0:
             ask = unit_ask(Reading.COOK_CENTRE, temp_c, "C")
             return (ask,) if ask else ()
-    if doubt:
+    # What the readings that are there show to be too slow, no drop-out between them excuses.
+    verdict = _judged(proof, reconstituted, rule_set) if _runs_on(proof) else None
+    if verdict is None or (doubt and verdict.outcome is not Outcome.STOP):
         return (Verdict(COOL_UNPROVEN, Outcome.CONFIRM, {"why": doubt}),)
-    if reconstituted:
-        return (_ambient(proof),)
-    verdict = _two_stage(proof, rule_set)
     plant = appendix_b_hours(proof) if verdict.outcome is Outcome.PASS else None
-    if plant is None:
+    if plant is None or reconstituted:
         return (verdict,)
     first, second = plant
     return (verdict, Verdict(COOL_APPB, Outcome.NOTE, {"first": first, "second": second}))
+
+
+def _judged(proof: list[tuple[float, float]], reconstituted: bool, rule_set: RuleSet) -> Verdict:
+    return _ambient(proof) if reconstituted else _two_stage(proof, rule_set)
+
+
+def _runs_on(proof: Readings) -> bool:
+    """Is there a reading, and does every reading have a time that does not go back?"""
+    hours = [at for at, _ in proof]
+    if not hours or any(known(at) is None or at < 0.0 for at in hours):
+        return False
+    return all(earlier <= later for earlier, later in pairwise(hours))
 
 
 def appendix_b_hours(readings: Readings) -> tuple[float, float] | None:

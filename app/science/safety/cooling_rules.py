@@ -37,12 +37,13 @@ def _fsanz(value: float, unit: str) -> Sourced:
     return Sourced(value, unit, _COPY, s.FSANZ_322)
 
 
+TOTAL_HOURS = _food_code(6, "hour")
 US_COOLING = TwoStage(
     start_c=_food_code(57, "degC"),
     middle_c=_food_code(21, "degC"),
     end_c=_food_code(5, "degC"),
     first_hours=_food_code(2, "hour"),
-    total_hours=_food_code(6, "hour"),
+    total_hours=TOTAL_HOURS,
     second_hours=None,
 )
 AU_COOLING = TwoStage(
@@ -70,13 +71,14 @@ COOL_2STAGE = Rule(
     words=_TOO_SLOW,
     also=((Outcome.PASS, _COOLED), (Outcome.CONFIRM, _SO_FAR)),
     source=s.STATE_FOOD_CODES_COOLING,
+    others=(s.FOOD_CODE_COOLING,),
     evidence=_COPY,
     limits=(
         US_COOLING.start_c,
         US_COOLING.middle_c,
         US_COOLING.end_c,
         US_COOLING.first_hours,
-        _food_code(6, "hour"),
+        TOTAL_HOURS,
     ),
     rule_sets=_NOT_AU,
 )

@@ -150,11 +150,14 @@ def dryer_load(
     return (Verdict(RAW_SEPARATE, Outcome.CONFIRM, {"marked": marked}),), frozenset(is_raw)
 
 
-def trichina_in_pork(temp_c: float, days: float, thickness_m: float) -> tuple[Verdict, ...]:
+def trichina_in_pork(
+    temp_c: float, days: float, thickness_m: float, *, insisted: bool = False
+) -> tuple[Verdict, ...]:
     """Did freezing meet the former rule for farmed pork? History only: it never clears RAW.
 
     Args:
         temp_c: warmest air, °C. days: at it, ≥ 0. thickness_m: of the piece or block, m, > 0.
+        insisted: the person confirmed an unusual temperature.
     Returns:
         One note.
     Raises:
@@ -164,6 +167,9 @@ def trichina_in_pork(temp_c: float, days: float, thickness_m: float) -> tuple[Ve
     require("temp_c", temp_c, -60.0, 40.0, "°C")
     require("days", days, 0.0, None, "d")
     require("thickness_m", thickness_m, 0.0, THICK_M, "m")
+    ask = None if insisted else unit_ask(Reading.FREEZER, temp_c, "C")
+    if ask:
+        return (ask,)
     rows = [row for row in TRICHINA_TABLE if temp_c <= row.temp_c.value]
     answer = "Not cold enough for the former rule (−15 °C or colder)."
     if rows:

@@ -8,6 +8,7 @@ from app.science import sources as s
 from app.science.classes import FoodClass
 from app.science.errors import require
 from app.science.safety.holding import exposure
+from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Outcome, Rule, RuleSet, Severity, Topic, Verdict, known
 from app.science.sources import Evidence, Source, Sourced
 
@@ -50,7 +51,8 @@ EU_PARASITE_TABLE: tuple[tuple[Sourced, Sourced, bool], ...] = (
 THICKEST_M = Sourced(0.15, "m", _COPY, s.FDA_HAZARDS, note="6 inches")
 
 _TUNA = frozenset({"albacore", "yellowfin", "blackfin", "bluefin", "bigeye"})
-_HISTAMINE = frozenset({"tuna", "mackerel", "mahi", "bluefish", "sardine", "amberjack"} | _TUNA)
+#: Fish in which histamine forms.
+HISTAMINE_FISH = frozenset({"tuna", "mackerel", "mahi", "bluefish", "sardine", "amberjack"} | _TUNA)
 
 
 def _rule(
@@ -99,6 +101,7 @@ def fish_notes(
     is_pellet_fed: bool = False,
     outings: Sequence[tuple[float, float | None]] = (),
     rule_set: RuleSet = RuleSet.US,
+    insisted: bool = False,
 ) -> tuple[Verdict, ...]:
     """What a fish asks for.
 
@@ -107,7 +110,7 @@ def fish_notes(
         frozen_c, frozen_hours: warmest freezing temperature, °C, and hours at it; None unknown.
         solid_at_minus_35: first frozen solid at −35 °C. thickness_m: thickest piece, m.
         is_pellet_fed: farmed, fed only on formulated feed. outings: (hours, air °C) above 4.4 °C.
-        rule_set: UK takes the European rows.
+        rule_set: UK takes the European rows. insisted: the person confirmed unusual readings.
     Returns:
         Verdicts; empty for a fish that will be cooked and stayed cold.
     Raises:
@@ -123,6 +126,10 @@ def fish_notes(
         return ()
     words = frozenset(re.findall(r"[a-z]+", species.casefold()))
     words |= {word.removesuffix("s") for word in words}
+    read = [(Reading.FREEZER, frozen_c), *((Reading.ROOM, air) for _, air in outings)]
+    asks = [] if insisted else [unit_ask(place, value, "C") for place, value in read]
+    if ask := next(filter(None, asks), None):
+        return (ask,)
     found = []
     if use is not FishUse.COOKED:
         is_exempt = is_pellet_fed or ("tuna" in words and bool(words & _TUNA))
@@ -130,7 +137,7 @@ def fish_notes(
                                 known(thickness_m), rule_set))  # fmt: skip
     for hours, _ in outings:
         require("hours", hours, 0.0, None, "h")
-    if words & _HISTAMINE and exposure(outings, unknown_is_hot=False) > 1.0:
+    if words & HISTAMINE_FISH and exposure(outings, unknown_is_hot=False) > 1.0:
         hours = sum(hours for hours, _ in outings)
         found.append(Verdict(FISH_HIST, Outcome.STOP, {"hours": hours}))
     return tuple(found)

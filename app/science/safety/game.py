@@ -7,6 +7,7 @@ from app.science import sources as s
 from app.science.classes import FoodClass
 from app.science.errors import require
 from app.science.safety.cooking_rules import TRICH_WILD
+from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Outcome, Rule, RuleSet, Severity, Topic, Verdict, known
 from app.science.sources import Evidence, Source, Sourced
 
@@ -35,7 +36,7 @@ class Step(StrEnum):
 _CERVIDS = frozenset({"deer", "elk", "moose", "caribou", "reindeer", "venison", "wapiti"})
 _HARES = frozenset({"rabbit", "hare", "beaver", "muskrat"})
 _BRUCELLA = _CERVIDS | {"hog", "boar", "pig", "swine", "bison"}
-_WILD = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
+WILD_CLASSES = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
 
 #: Countries where the disease is found, ISO 3166 codes.
 CWD_COUNTRIES = frozenset({"US", "CA", "NO", "FI", "SE", "KR"})
@@ -176,6 +177,7 @@ def game_notes(
     air_c: float | None = None,
     is_skinned: bool | None = None,
     rule_set: RuleSet = RuleSet.US,
+    insisted: bool = False,
 ) -> tuple[Verdict, ...]:
     """What a piece of wild game asks for.
 
@@ -186,7 +188,9 @@ def game_notes(
         country: where it was taken, ISO 3166 code; the rule set's own by default.
         step: what is about to happen; a test awaited stops eating, giving and mixing.
         was_sick: looked sick, acted strangely or was found dead.
-        hours_since_death, centre_c, air_c, is_skinned: field cooling; None is unknown.
+        hours_since_death, centre_c, air_c, is_skinned: field cooling; None is unknown. Whoever
+        knows the unit in which the centre was typed asks about it. rule_set: whose advice counts.
+        insisted: the person confirmed an unusual air temperature.
     Returns:
         Verdicts, the hardest first.
     Raises:
@@ -196,8 +200,11 @@ def game_notes(
         >>> [v.id for v in game_notes(FoodClass.GAME, "hare", lead_ammunition=False)]
         ['TULAR', 'FIELD-COOL', 'GAME-LAW']
     """
-    if food_class not in _WILD:
+    if food_class not in WILD_CLASSES:
         return ()
+    ask = None if insisted else unit_ask(Reading.ROOM, air_c, "C")
+    if ask:
+        return (ask,)
     words = _words(species)
     found = [Verdict(GAME_SICK, Outcome.STOP)] if was_sick else []
     if words & _CERVIDS:
@@ -211,6 +218,18 @@ def game_notes(
     found.append(_field(known(hours_since_death), known(centre_c), known(air_c), is_skinned))
     found.append(Verdict(GAME_LAW, Outcome.NOTE))
     return tuple(found)
+
+
+def asks_for_wasting(species: str, rule_set: RuleSet, country: str | None = None) -> bool:
+    """Is an animal asked about chronic wasting disease?
+
+    Args:
+        species: as typed. rule_set: gives the country where none is told. country: ISO 3166 code.
+    Example:
+        >>> asks_for_wasting("moose", RuleSet.US), asks_for_wasting("red deer", RuleSet.UK)
+        (True, False)
+    """
+    return bool(_words(species) & _CERVIDS) and (country or _COUNTRY[rule_set]) in CWD_COUNTRIES
 
 
 def _words(species: str) -> frozenset[str]:

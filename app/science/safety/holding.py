@@ -28,29 +28,40 @@ def held_cold(
     return (Verdict(HOLD_COLD, outcome if reading <= limit else Outcome.CONFIRM, numbers),)
 
 
-def held_hot(temp_c: float | None, *, has_clock: bool = False) -> tuple[Verdict, ...]:
+def held_hot(
+    temp: float | None, unit: str = "C", *, has_clock: bool = False, insisted: bool = False
+) -> tuple[Verdict, ...]:
     """Is waiting food hot enough?
 
     Args:
-        temp_c: reading, °C; None or NaN counts as not hot. has_clock: its time out is recorded.
+        temp: as typed; None or NaN counts as not hot. unit: "C" or "F". has_clock: its time out is
+        recorded. insisted: the person confirmed an unusual reading.
+    Source: Food Code 3-501.16, 135 °F (57 °C), compared in the unit typed.
     """
-    reading = known(temp_c)
-    if reading is not None and reading >= HOLD_HOT.limits[0].value:
+    reading = known(temp)
+    ask = None if insisted else unit_ask(Reading.COOK_CENTRE, reading, unit)
+    if ask:
+        return (ask,)
+    limit = HOLD_HOT.limits[0].value if unit == "C" else 135.0
+    if reading is not None and reading >= limit:
         outcome = Outcome.PASS
     else:
         outcome = Outcome.CONFIRM if has_clock else Outcome.STOP
-    numbers = {"reading": "No reading" if reading is None else f"{reading:g} °C"}
+    numbers = {"reading": "No reading" if reading is None else f"{reading:g} °{unit}"}
     return (Verdict(HOLD_HOT, outcome, numbers),)
 
 
 def left_out(
-    outings: Sequence[tuple[float, float | None]], rule_set: RuleSet = RuleSet.US
+    outings: Sequence[tuple[float, float | None]],
+    rule_set: RuleSet = RuleSet.US,
+    *,
+    insisted: bool = False,
 ) -> tuple[Verdict, ...]:
     """Time out of the fridge, all outings together.
 
     Args:
         outings: (hours, air temperature in °C or None when unknown) of each outing.
-        rule_set: whose advice counts.
+        rule_set: whose advice counts. insisted: the person confirmed an unusual air temperature.
     Returns:
         One verdict. Hours above 32 °C count double (our reading of the one-hour limit); an
         unknown air temperature asks once an hour of it could matter.
@@ -63,6 +74,9 @@ def left_out(
     """
     for hours, _ in outings:
         require("hours", hours, 0.0, None, "h")
+    asks = [] if insisted else [unit_ask(Reading.ROOM, air, "C") for _, air in outings]
+    if ask := next(filter(None, asks), None):
+        return (ask,)
     total = sum(hours for hours, _ in outings)
     numbers = {"hours": total}
     if rule_set is RuleSet.AU:

@@ -11,6 +11,7 @@ from app.science import sources as s
 from app.science.classes import FoodClass
 from app.science.errors import require
 from app.science.safety.drying_rules import FD_RAW
+from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Outcome, Rule, Severity, Topic, Verdict, known
 from app.science.sources import Evidence, Sourced
 
@@ -269,14 +270,20 @@ def oxygen_free_pack(
     return tuple(found)
 
 
-def under_oil(kept: Kept, days: float | None, fridge_c: float | None = None) -> tuple[Verdict, ...]:
+def under_oil(
+    kept: Kept, days: float | None, fridge_c: float | None = None, *, insisted: bool = False
+) -> tuple[Verdict, ...]:
     """Garlic, herbs or vegetables under oil: how long, and where?
 
     Args:
         kept: shelf, fridge or freezer. days: since it was made; None unknown. fridge_c: reading.
+        insisted: the person confirmed an unusual reading.
     """
     if kept is Kept.FREEZER:
         return ()
+    ask = None if insisted else unit_ask(Reading.FRIDGE, fridge_c, "C")
+    if ask:
+        return (ask,)
     so_far, cold = known(days), known(fridge_c)
     warm = cold is not None and cold > OIL_FRIDGE_C.value
     in_time = so_far is not None and 0.0 <= so_far <= OIL_DAYS.value

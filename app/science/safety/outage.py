@@ -310,14 +310,14 @@ def outage_freezer(
     if hours is None and still_icy:
         hours = 0.0
     if hours == 0.0:
-        return _answer(row, row.icy or row.warm, row.icy_note, OUT_FREEZER)
+        return answer(row, row.icy or row.warm, row.icy_note, OUT_FREEZER)
     if food in VEGETABLE_ROWS and hours is not None and hours <= VEGETABLE_HOURS.value:
-        return _answer(row, Fate.REFREEZE, _TEXTURE, OUT_FREEZER)
+        return answer(row, Fate.REFREEZE, _TEXTURE, OUT_FREEZER)
     between = hours is not None and hours <= WARM_HOURS.value
     if between and row.icy is Fate.REFREEZE and row.warm is Fate.DISCARD:
         note = "Between the table's two columns: cook and eat it now, do not refreeze it raw."
-        return _answer(row, Fate.LOOK, note, OUT_FREEZER)
-    return _answer(row, row.warm, row.warm_note, OUT_FREEZER)
+        return answer(row, Fate.LOOK, note, OUT_FREEZER)
+    return answer(row, row.warm, row.warm_note, OUT_FREEZER)
 
 
 def outage_fridge(
@@ -346,24 +346,24 @@ def outage_fridge(
     row = _find(_FRIDGE_ROWS, food)
     warm, out = _hours(hours_above_4_4c), _hours(power_out_hours)
     if touched_raw_juice:
-        return _answer(row, Fate.DISCARD, "Raw meat juice touched it.", OUT_FRIDGE)
+        return answer(row, Fate.DISCARD, "Raw meat juice touched it.", OUT_FRIDGE)
     unknown = warm is None and out is None
     too_warm = warm is not None and warm > WARM_HOURS.value
     too_long = out is not None and out > CLOSED_FRIDGE_HOURS.value
     if not (unknown or too_warm or too_long):
-        return _answer(row, Fate.KEEP, "", OUT_FRIDGE)
+        return answer(row, Fate.KEEP, "", OUT_FRIDGE)
     if row.warm is not Fate.LOOK:
-        return _answer(row, row.warm, "", OUT_FRIDGE)
+        return answer(row, row.warm, "", OUT_FRIDGE)
     return _sauce(row, _hours(hours_above_10c))
 
 
 def _sauce(row: OutageRow, hours: float | None) -> OutageAnswer:
     if hours is None:
         note = "Discard it if it was above 10 °C (50 °F) for over 8 hours."
-        return _answer(row, Fate.LOOK, note, OUT_FRIDGE)
+        return answer(row, Fate.LOOK, note, OUT_FRIDGE)
     if hours > SAUCE_HOURS.value:
-        return _answer(row, Fate.DISCARD, "", OUT_FRIDGE)
-    return _answer(row, Fate.KEEP, "Look at it first.", OUT_FRIDGE)
+        return answer(row, Fate.DISCARD, "", OUT_FRIDGE)
+    return answer(row, Fate.KEEP, "Look at it first.", OUT_FRIDGE)
 
 
 _ADVICE = {
@@ -374,7 +374,8 @@ _ADVICE = {
 }
 
 
-def _answer(row: OutageRow, fate: Fate, note: str, rule: Rule) -> OutageAnswer:
+def answer(row: OutageRow, fate: Fate, note: str, rule: Rule) -> OutageAnswer:
+    """A row's answer, as a sentence and as a verdict of the rule."""
     sentence = f"{row.food[0].upper()}{row.food[1:]}: {_ADVICE[fate]} {note}".strip()
     return OutageAnswer(fate, sentence, row, rule)
 

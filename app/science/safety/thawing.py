@@ -5,6 +5,7 @@ from enum import StrEnum
 from app.science import sources as s
 from app.science.errors import require
 from app.science.safety.holding import exposure
+from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Outcome, Rule, Severity, Topic, Verdict, known
 from app.science.sources import Evidence, Sourced
 
@@ -98,6 +99,7 @@ def thawed(
     pack_opened: bool | None = None,
     warmest_c: float | None = None,
     hours_above_5_c: float | None = None,
+    insisted: bool = False,
 ) -> tuple[Verdict, ...]:
     """Was food thawed in a way that keeps its outside cold?
 
@@ -106,6 +108,7 @@ def thawed(
         water_kept_fresh: tight bag, fresh water every 30 min. is_vacuum_fish: raw fish in a vacuum
         pack. pack_opened: before thawing. warmest_c: warmest reading of the food, °C.
         hours_above_5_c: time above 5 °C, h. None is unknown, and unknown never passes.
+        insisted: the person confirmed an unusual reading.
     Returns:
         THAW-WAY, and THAW-VACFISH for fish in a sealed pack.
     Source: USDA; Michigan State University and Clemson for fish.
@@ -115,6 +118,9 @@ def thawed(
     """
     found = [Verdict(THAW_WAY, _way_outcome(way, cooked_at_once, water_kept_fresh), {"way": way})]
     if is_vacuum_fish and not pack_opened:
+        ask = None if insisted else unit_ask(Reading.FRIDGE, warmest_c, "C")
+        if ask:
+            return (ask,)
         found += _sealed_fish(known(warmest_c), known(hours_above_5_c))
     return tuple(found)
 
@@ -128,6 +134,7 @@ def may_refreeze(
     air_c: float | None = None,
     days_in_fridge: float | None = None,
     fridge_days_limit: float | None = None,
+    insisted: bool = False,
 ) -> tuple[Verdict, ...]:
     """May thawed food be frozen again?
 
@@ -135,6 +142,7 @@ def may_refreeze(
         way: how it thawed. cooked_since: a cook step met its target since.
         warmest_c: warmest reading of the food, °C. hours_out, air_c: time out of the fridge, h, and
         the air there. days_in_fridge, fridge_days_limit: days thawed, and the food's own limit.
+        insisted: the person confirmed unusual readings.
     Returns:
         REFREEZE; a pass comes with a note on quality.
     Raises:
@@ -145,6 +153,10 @@ def may_refreeze(
         'stop'
     """
     require("hours_out", hours_out, 0.0, None, "h")
+    read = ((Reading.FRIDGE, warmest_c), (Reading.ROOM, air_c))
+    asks = [] if insisted else [unit_ask(place, value, "C") for place, value in read]
+    if ask := next(filter(None, asks), None):
+        return (ask,)
     outing = [(hours_out, air_c)]
     if exposure(outing, unknown_is_hot=False) > 1.0:
         return _no("It was out too long")
