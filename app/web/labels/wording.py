@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from app.units import format_mass
 from app.web.labels.typeface import BOLD, REGULAR, SEPARATOR, printable
 
-# Least important first. Name, ON HOLD, RAW or cooked, code, allergens, dates and net weight always stay.
+# Least important first. Name, ON HOLD, RAW or cooked, code, allergens, dates and net weight
+# always stay.
 DROP_ORDER = ("household", "rehydrate_words", "storage_words", "absorber_words", "marks_words")
 
 
@@ -26,8 +27,8 @@ class LabelText:
 
     Every *_words is printed as it stands with a capital first letter, so it must be understood
     alone: "contains celery", "best before end 2041". cook_target belongs to raw food ("cook to
-    74 °C (165 °F)"), cooked_words to food that is not raw. hold_words say why food is on hold, which
-    is then printed above all else. kept_frozen asks for a sturdier code.
+    74 °C (165 °F)"), cooked_words to food that is not raw. hold_words say why food is on
+    hold, which is then printed above all else. kept_frozen asks for a sturdier code.
     """
 
     name: str

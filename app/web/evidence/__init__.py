@@ -1,0 +1,1 @@
+"""What was proven of one lot, on one page to print."""
