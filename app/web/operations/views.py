@@ -18,7 +18,6 @@ from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.safety import rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
-from app.science.classes import FoodClass
 from app.web import scope
 from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
@@ -33,6 +32,7 @@ from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
 from app.web.operations.preparing import BlendForm
 from app.web.posting import Written, attach, write
+from app.web.rows import Rows
 
 _WORDS = {
     OperationKind.INTAKE: "Bring food in: weighed, with where it came from",
@@ -55,7 +55,8 @@ _WORDS = {
     OperationKind.GIVE: "To a neighbour, with a name",
     OperationKind.DISCARD: "Thrown away, with the reason",
 }
-_WILD = (FoodClass.GAME, FoodClass.GAME_BIRD, FoodClass.WILD_MEAT_EATER)
+
+MOST_ROWS = 60
 
 
 def menu() -> ResponseReturnValue:
@@ -72,6 +73,8 @@ def menu() -> ResponseReturnValue:
     items.insert(5, several)
     words = "Two soakings of dried food side by side"
     items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
+    words = "Power out, a door open, thawed, left out, a seal failed: what it means"
+    items.append({"label": "Something went wrong", "href": "/went-wrong", "words": words})
     words = "Food not to be eaten, given or mixed until something is known"
     items.append({"label": "Put on hold", "href": "/holds/new", "words": words})
     return render_template("operations/menu.html", items=items)
@@ -123,19 +126,21 @@ def entry(word: str) -> ResponseReturnValue:
     line = _started_from(lines)
     form = FORMS[kind](request.form if request.method == "POST" else None)
     places = places_query.places(session)
+    form.ask_only_what_matters(line)
+    wants_row = _grown(form)
     form.offer(_offered(form, lines, line), places)
     said = ""
-    if request.method == "POST":
+    if request.method == "POST" and not wants_row:
         if "work_out" in request.form and isinstance(form, BlendForm):
             said = _work_out(form, session)
         else:
             answer = write(form, lambda s: _carry_out(form, s, kind), draft=_draft(kind, line))
             if answer is not None:
                 return answer
-    else:
+    elif request.method == "GET":
         form.start(line, places, scope.today())
     form.key.data = form.key.data or secrets.token_urlsafe(18)
-    status = 422 if request.method == "POST" and not said else 200
+    status = 422 if request.method == "POST" and not (said or wants_row) else 200
     return (
         render_template(
             "operations/entry.html",
@@ -149,11 +154,22 @@ def entry(word: str) -> ResponseReturnValue:
             needs_reason=bool(form.cautions),
             hints=hints_for(kind, line, session),
             foretell=foretell_link(kind, line),
-            cautions=beside(kind, is_wild=line is not None and line.food_class in _WILD),
+            cautions=beside(kind, line, rule_set_of(session)),
             steps=_other_steps(line, kind),
         ),
         status,
     )
+
+
+def _grown(form: OperationForm) -> bool:
+    """One more row of the list whose button was pressed."""
+    name = request.form.get("add_row", "")
+    rows = getattr(form, name, None) if name else None
+    if not isinstance(rows, Rows):
+        return False
+    if len(rows.entries) < MOST_ROWS:
+        rows.append_entry()
+    return True
 
 
 def _kind(word: str) -> OperationKind:
