@@ -1,16 +1,21 @@
-"""What lay at a place at a time."""
+"""What lay at a place at a time, and how warm the air was there."""
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import Entry, Operation
+from app.ledger.loggers.readings import LoggerReading
+from app.ledger.loggers.summaries import hours_above
+from app.ledger.models import Entry, Operation, PlaceReading
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.stock import undone
+from app.science.safety.outage import WARM_C, WARM_HOURS
+
+_ENOUGH_HOURS = 0.01  # less than a minute without a reading is none
 
 
 def lines_at(session: Session, place_id: int, until: date) -> list[StockLine]:
@@ -52,3 +57,49 @@ def _came_there(session: Session, place_id: int) -> dict[tuple[int, int | None],
         .group_by(Entry.lot_id, Entry.package_id)
     ).all()
     return {(lot_id, package_id): day for lot_id, package_id, day in rows}
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air of a place as logged; hours above 4.4 °C (40 °F), None when not all is known."""
+
+    hours: float | None
+    highest_c: float
+
+
+def air_between(session: Session, place_id: int, begins: datetime, ends: datetime) -> Air | None:
+    """How warm the air was from one instant to another, by the readings of the place.
+
+    Returns:
+        None without readings. A gap in them leaves the hours unknown, unless those that are known
+        are over the limit of two hours already.
+    """
+    readings = _readings(session, place_id, begins, ends)
+    within = [reading.temp_c for reading in readings if begins <= reading.at <= ends]
+    if not within:
+        return None
+    exposure = hours_above(readings, WARM_C.value)
+    uncovered = max(readings[0].at - begins, timedelta()) + max(ends - readings[-1].at, timedelta())
+    unknown = exposure.unknown_hours + uncovered / timedelta(hours=1)
+    hours = min(exposure.hours, (ends - begins) / timedelta(hours=1))
+    is_known = unknown < _ENOUGH_HOURS or hours > WARM_HOURS.value
+    return Air(hours if is_known else None, max(within))
+
+
+def _readings(
+    session: Session, place_id: int, begins: datetime, ends: datetime
+) -> list[LoggerReading]:
+    """The readings between two instants, with the last before and the first after them."""
+    of_place = (PlaceReading.place_id == place_id, PlaceReading.operation_id.not_in(undone()))
+    before = select(func.max(PlaceReading.at)).where(*of_place, PlaceReading.at <= begins)
+    after = select(func.min(PlaceReading.at)).where(*of_place, PlaceReading.at >= ends)
+    rows = session.execute(
+        select(PlaceReading.at, PlaceReading.temp_c)
+        .where(
+            *of_place,
+            PlaceReading.at >= func.coalesce(before.scalar_subquery(), begins),
+            PlaceReading.at <= func.coalesce(after.scalar_subquery(), ends),
+        )
+        .order_by(PlaceReading.at, PlaceReading.id)
+    )
+    return [LoggerReading(at, temp_c, None, row) for row, (at, temp_c) in enumerate(rows)]

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy.orm import Session
 
 from app.ledger.climates import zone_of
+from app.ledger.queries.at_place import Air
 from app.ledger.queries.outings import Outing, outings_of
 from app.ledger.queries.seals import Seal, seals_of
 from app.ledger.queries.stock import StockLine
@@ -19,6 +20,7 @@ from app.science.packaging import PackagingKind
 from app.science.safety.absorbers import ABS_EXPOSE
 from app.science.safety.outage import WARM_C, WARM_HOURS, Fate, OutageAnswer
 from app.science.safety.outage_lots import fate_in_freezer, fate_in_fridge
+from app.science.safety.readings import to_celsius
 from app.science.safety.rule import Outcome, RuleSet, Verdict, worst
 from app.science.safety.thawing import THAW_VACFISH, ThawWay
 from app.science.safety.verdicts import (
@@ -47,12 +49,16 @@ class Seen:
     is_icy: bool | None = None
 
 
+#: A temperature as it was typed and its unit, C or F: limits are compared in that unit.
+Typed = tuple[float, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """What somebody tells of something that went wrong.
 
     Hours are hours that passed, not differences of clocks. `warm_hours` are those above 4.4 °C
-    (40 °F) as told, None when nobody knows; `air_hours` those of the air of the place as logged.
+    (40 °F) as told, None when nobody knows; `air` is that of the place as it was logged.
     """
 
     kind: IncidentKind
@@ -60,11 +66,21 @@ class Told:
     at: datetime  # now
     from_at: datetime | None = None
     to_at: datetime | None = None
-    temp_c: float | None = None
+    temp: Typed | None = None
     warm_hours: float | None = None
-    air_hours: float | None = None
+    air: Air | None = None
     is_full: bool | None = None  # the freezer; None: nobody said, or no freezer
     since: date | None = None  # last seen well
+
+    @property
+    def temp_c(self) -> float | None:
+        """The temperature that was told, °C."""
+        return to_celsius(*self.temp) if self.temp else None
+
+    @property
+    def air_hours(self) -> float | None:
+        """Hours above the limit by the readings of the place."""
+        return self.air.hours if self.air else None
 
     @property
     def lasted_hours(self) -> float | None:
@@ -152,8 +168,10 @@ def _in_freezer(event: Told, seen: Seen, known: _Ledger) -> Meaning:
     if worst(verdicts) is Outcome.STOP:
         fate = DISCARD
     temp_c = event.temp_c
-    if fate is REFREEZE and temp_c is None and seen.is_icy:
+    if temp_c is None and seen.is_icy and not hours:
         temp_c = WARM_C.value  # as cold as a refrigerator, as somebody felt
+    elif temp_c is None and event.air is not None:
+        temp_c = event.air.highest_c  # the food was no warmer than the air
     first = (KEEP,) if keeps else (REFREEZE,)
     allowed = (*first, USE_NOW, LOOK, DISCARD)
     return Meaning(line, fate, allowed, verdicts, seen.is_icy, hours, temp_c, table=_table(answer))
@@ -234,7 +252,8 @@ def _left_out(event: Told, seen: Seen, known: _Ledger) -> Meaning:
 
 def _kept_warm(event: Told, seen: Seen, known: _Ledger) -> Meaning:
     """Hot enough to wait, or the clock of food left out runs; the air then says nothing."""
-    hot = held_hot(event.temp_c, has_clock=event.lasted_hours is not None)
+    value, unit = event.temp or (None, "C")
+    hot = held_hot(value, unit, has_clock=event.lasted_hours is not None, insisted=True)
     if worst(hot) is Outcome.PASS:
         allowed = (KEEP, USE_NOW, DISCARD)
         return Meaning(seen.line, KEEP, allowed, hot, warm_hours=0.0, temp_c=event.temp_c)
@@ -255,7 +274,8 @@ def _warm(
         allowed = (KEEP, USE_NOW, DISCARD)
         verdicts = (keeps.verdict,)
         return Meaning(line, KEEP, allowed, verdicts, None, hours, temp_c, table=_table(keeps))
-    judged = left_out([*known.outings.get(line.ref, ()), *outing], known.rule_set)
+    outings = [*known.outings.get(line.ref, ()), *outing]
+    judged = left_out(outings, known.rule_set, insisted=True)  # the form asked already
     fate = {Outcome.PASS: KEEP, Outcome.CONFIRM: USE_NOW}.get(judged[0].outcome, DISCARD)
     allowed = (KEEP, USE_NOW, DISCARD)
     return Meaning(line, fate, allowed, (*besides, *judged), None, hours, temp_c)

@@ -10,6 +10,7 @@ from wtforms.validators import ValidationError
 
 from app.ledger.models import Place
 from app.ledger.operations.incident import LotFate, WentWrong
+from app.ledger.queries.at_place import Air
 from app.ledger.queries.stock import StockLine
 from app.ledger.queries.what_it_means import Meaning, Seen, Told
 from app.ledger.words import IncidentFate, IncidentKind, PlaceKind
@@ -231,7 +232,7 @@ class ToldForm(EntryForm):
             latest(ends, self.zone, scope.now()) if ends else None,
         )
 
-    def told(self, lines: Sequence[StockLine], air_hours: float | None) -> Told:
+    def told(self, lines: Sequence[StockLine], air: Air | None) -> Told:
         """What happened, for the rules."""
         begins, ends = self.span
         return Told(
@@ -240,12 +241,16 @@ class ToldForm(EntryForm):
             at=scope.now(),
             from_at=begins,
             to_at=ends,
-            temp_c=self.temp.data.temp_c if "temp" in self and self.temp.data else None,
+            temp=(self.temp.data.value, self.temp.data.unit) if self._has_temp else None,
             warm_hours=self._warm_hours(),
-            air_hours=air_hours,
+            air=air,
             is_full=self.is_full.data == "full" if "is_full" in self else None,
             since=self.since.data if "since" in self else None,
         )
+
+    @property
+    def _has_temp(self) -> bool:
+        return "temp" in self and self.temp.data is not None
 
     def _warm_hours(self) -> float | None:
         """As typed; none at all when the warmest reading keeps the limit, in the unit it has."""
@@ -254,7 +259,7 @@ class ToldForm(EntryForm):
         if self.warm_hours.data is not None:
             return float(self.warm_hours.data)
         read = self.temp.data
-        limit = WARM_C.value if read is not None and read.unit == "C" else 40.0
+        limit = 40.0 if read is not None and read.unit == "F" else WARM_C.value
         return 0.0 if read is not None and read.value <= limit else None
 
     def ice_of(self, ref: str) -> bool | None:

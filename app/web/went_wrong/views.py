@@ -13,7 +13,7 @@ from app.ledger.codes import code_of, lot_id_of, spoken
 from app.ledger.errors import NotFound
 from app.ledger.models import Lot
 from app.ledger.operations.incident import went_wrong
-from app.ledger.queries.at_place import lines_at
+from app.ledger.queries.at_place import Air, air_between, lines_at
 from app.ledger.queries.history import operation
 from app.ledger.queries.places import places
 from app.ledger.queries.stock import StockLine, stock_lines
@@ -21,6 +21,7 @@ from app.ledger.queries.what_it_means import Meaning, Told, meanings, touched
 from app.ledger.stock import StockRef
 from app.ledger.words import IncidentFate, IncidentKind
 from app.science.safety.rule import DEFERENCE
+from app.units import format_temperature
 from app.web import scope
 from app.web.display import moment
 from app.web.history.words import FATES
@@ -79,6 +80,7 @@ def tell(word: str) -> ResponseReturnValue:
         draft=_draft(kind),
         groups=groups_of(form, found),
         lasted=_lasted(form) if found else "",
+        air=_air_words(_air(form, session)) if found else "",
         deference=DEFERENCE,
     )
     is_asked = "work_out" in request.form and bool(found)
@@ -101,7 +103,7 @@ def _answer(form: ToldForm, session: Session) -> tuple[ResponseReturnValue | Non
     """A redirect when it is written; else the proposals to show, none while a fault stands."""
     if not _is_told(form):
         return None, []
-    event = form.told(_lines(form, session), None)
+    event = form.told(_lines(form, session), _air(form, session))
     found = meanings(session, event)
     if not found:
         form.trouble("Nothing there can have been touched: there is nothing to decide.")
@@ -133,6 +135,14 @@ def _lines(form: ToldForm, session: Session) -> list[StockLine]:
     _, ends = form.span
     until = ends.astimezone(form.zone).date() if ends else scope.today()
     return touched(form.what, lines_at(session, form.place_id.data, until))
+
+
+def _air(form: ToldForm, session: Session) -> Air | None:
+    """How warm the air of the place was by its own readings."""
+    begins, ends = form.span
+    if "place_id" not in form or begins is None or ends is None:
+        return None
+    return air_between(session, form.place_id.data, begins, ends)
 
 
 def _gone(form: ToldForm, session: Session, found: Sequence[Meaning]) -> str:
@@ -225,3 +235,13 @@ def _lasted(form: ToldForm) -> str:
         return ""
     hours = hours_words((ends - begins).total_seconds() / 3600)
     return f"{moment(begins)} to {moment(ends)}: {hours}."
+
+
+def _air_words(air: Air | None) -> str:
+    """What the readings of the place say of that time."""
+    if air is None:
+        return ""
+    highest = format_temperature(air.highest_c, scope.units())
+    if air.hours is None:
+        return f"By the readings of the place at most {highest}, with gaps that prove nothing."
+    return f"By the readings of the place {hours_words(air.hours)} too warm, at most {highest}."
