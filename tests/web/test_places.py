@@ -28,8 +28,9 @@ def test_every_place_says_how_warm_it_is_and_how_much_lies_there(
         builders.take_in(session, mass_g=2400, place=builders.FREEZER)
         builders.take_in(session, mass_g=600, place=builders.FREEZER)
     words = tablet.get("/places").words
-    assert "Chest freezer Freezer −18 °C (−20 °C to −16 °C) 2 3.00 kg" in words
-    assert "Pantry Shelf, pantry or cellar 15 °C (10 °C to 20 °C) none nothing" in words
+    told = "as told when the place was added"
+    assert f"Chest freezer Freezer −18 °C (−20 °C to −16 °C) {told} 2 3.00 kg" in words
+    assert f"Pantry Shelf, pantry or cellar 15 °C (10 °C to 20 °C) {told} none nothing" in words
 
 
 def test_a_place_shows_its_lots_with_what_they_need_next(tablet: Tablet, book: Book) -> None:

@@ -44,10 +44,15 @@ def place_lines(session: Session) -> list[PlaceLine]:
 
 def place_contents(session: Session, place_id: int) -> tuple[Place, list[StockLine]]:
     """A place and the lines that lie there; NotFound when there is no such place."""
+    return place_by_id(session, place_id), stock_lines(session, place_id=place_id)
+
+
+def place_by_id(session: Session, place_id: int) -> Place:
+    """The place with this number; NotFound when there is none."""
     place = session.get(Place, place_id)
     if place is None:
         raise NotFound(str(place_id))
-    return place, stock_lines(session, place_id=place_id)
+    return place
 
 
 def bowls(session: Session) -> list[Bowl]:

@@ -8,6 +8,7 @@ from flask.typing import ResponseReturnValue
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
 from app.ledger.mass import to_kg, to_mg
+from app.ledger.queries.climate import kept_of
 from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.search import find_lots
@@ -33,6 +34,7 @@ from app.web.foretell.links import water_link
 from app.web.holds.words import hold_words, mark_notes
 from app.web.lots.worked_out import worked_out
 from app.web.messages import day
+from app.web.places.words import kept_words
 from app.web.what_helps import HelpLine, help_lines
 from app.web.window_drawing import WindowView
 
@@ -50,6 +52,7 @@ class LineView:
     steps: list[tuple[str, str]]
     packages: list[StockLine]
     helps: list[HelpLine]
+    kept: str
 
 
 def lots() -> ResponseReturnValue:
@@ -106,6 +109,7 @@ def _line_view(line: StockLine, page: LotPage) -> LineView:
         steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],
         packages=[p for p in page.packages if p.ref in line.refs] if len(line.refs) > 1 else [],
         helps=_helps(line),
+        kept=kept_words(kept_of(scope.reading(), line.ref)),
     )
 
 

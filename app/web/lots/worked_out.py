@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import floor
 
+from app.ledger.queries.climate import SAME_DAY, turns_of
 from app.ledger.queries.lot import LotPage
-from app.ledger.stock import find_stock
+from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
 from app.science.history import Stay, Storage
@@ -18,6 +20,7 @@ from app.units import format_temperature
 from app.web import scope
 from app.web.display import LIMITS, limit_words, state_words
 from app.web.messages import day
+from app.web.places.words import turn_words
 
 PARTS: dict[Part, tuple[str, str]] = {
     Part.GATE: ("Is it dry enough?", ""),
@@ -100,6 +103,7 @@ class StayView:
     since: str
     kind: str
     temperature: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +142,7 @@ def worked_out(page: LotPage) -> list[Working]:
             words=limit_words(line, scope.today()),
             dates=_dates(start, window),
             shares=_shares(window),
-            stays=tuple(_stays(start, keeping)),
+            stays=tuple(_stays(start, keeping, line.ref)),
             parts=parts,
             count=len(_numbers(steps)),
             unsure=_unsure(steps),
@@ -190,10 +194,12 @@ def _shares(window: Window | None) -> tuple[Share, ...]:
     return tuple(Share(words[:1].upper() + words[1:], percent) for words, percent in named)
 
 
-def _stays(start: date, keeping: Keeping) -> Iterable[StayView]:
-    for stay in keeping.history:
-        since = day(start + timedelta(days=int(stay.start_day)))
-        yield StayView(since, _STORAGES[stay.storage], _temperature(stay))
+def _stays(start: date, keeping: Keeping, ref: StockRef) -> Iterable[StayView]:
+    turns = turns_of(scope.reading(), ref, start, keeping.history)
+    for stay, turn in zip(keeping.history, turns, strict=True):
+        since = start + timedelta(days=floor(stay.start_day + SAME_DAY))
+        place = f"{turn.place}, {_STORAGES[stay.storage]}" if turn else _STORAGES[stay.storage]
+        yield StayView(day(since), place, _temperature(stay), turn_words(turn, since.month))
 
 
 def _temperature(stay: Stay) -> str:

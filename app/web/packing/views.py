@@ -7,6 +7,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.ledger.climates import warmth_at
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound
 from app.ledger.makeup import makeup_of
@@ -24,6 +25,7 @@ from app.web.foretell.links import oxygen_link
 from app.web.operations.cautions import beside
 from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
+from app.web.places.words import warmth_words
 from app.web.posting import Written, write
 from app.web.what_helps import HelpLine, help_lines
 
@@ -52,7 +54,7 @@ def pack_page() -> ResponseReturnValue:
     else:
         form.start(chosen, place_id, scope.today())
     form.key.data = form.key.data or secrets.token_urlsafe(18)
-    lot = session.get_one(Lot, line.lot_id)
+    lot, place = session.get_one(Lot, line.lot_id), session.get_one(Place, place_id)
     status = 422 if request.method == "POST" and "add_row" not in request.form else 200
     page = render_template(
         "packing/pack.html",
@@ -67,7 +69,8 @@ def pack_page() -> ResponseReturnValue:
         dryness=_dryness_words(session, lot, line),
         help_lines=_helps(chosen),
         oxygen_href=_oxygen_href(chosen, line),
-        place=session.get_one(Place, place_id),
+        place=place,
+        place_temperature=warmth_words(warmth_at(session, place, scope.now())),
         place_choices=[p for p in places if not PlaceKind(p.kind).is_dryer],
         cautions=beside(OperationKind.PACK),
     )

@@ -1,4 +1,4 @@
-"""The form that adds a place."""
+"""The forms that add a place, and that give it another name or size."""
 
 from typing import Any
 
@@ -6,9 +6,12 @@ from sqlalchemy.orm import Session
 from wtforms import RadioField, StringField
 from wtforms.validators import DataRequired, InputRequired, Length, ValidationError
 
-from app.ledger.household import PlaceIn, add_place
+from app.ledger.household import PlaceIn, add_place, change_place
+from app.ledger.models import Place
 from app.ledger.words import PlaceKind
+from app.units import Volume
 from app.web.fields import EntryForm, NumberField, TemperatureField, choices
+from app.web.places.capacity import CapacityField
 from app.web.sizes import LengthField
 from app.web.usual_places import USUAL_HUMIDITY, USUAL_TEMPS_C
 
@@ -22,17 +25,18 @@ KINDS = {
 }
 
 
+SIZE_HINT = "Of a freezer: it stands on its plate. Then its page says about how full it is."
+
+
+def _name_field(**kwargs: Any) -> StringField:
+    checks = [DataRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
+    return StringField("What it is called", validators=checks, **kwargs)
+
+
 class PlaceForm(EntryForm):
     """What a new place is asked."""
 
-    name = StringField(
-        "What it is called",
-        validators=[
-            DataRequired("Give it a name."),
-            Length(max=80, message="At most 80 letters."),
-        ],
-        description="Pantry, left shelf",
-    )
+    name = _name_field(description="Pantry, left shelf")
     kind = RadioField(
         "What it is",
         choices=choices(KINDS.items()),
@@ -52,6 +56,7 @@ class PlaceForm(EntryForm):
         high=100.0,
         description="Moisture creeps into packages that are not tight. Empty: the usual.",
     )
+    capacity = CapacityField("How much it holds", is_optional=True, description=SIZE_HINT)
     tray_count = NumberField("Trays", low=1.0, high=60.0, is_optional=True)
     tray_length = LengthField("Inner length of a tray", is_optional=True)
     tray_width = LengthField("Inner width of a tray", is_optional=True)
@@ -89,6 +94,7 @@ class PlaceForm(EntryForm):
             relative_humidity=USUAL_HUMIDITY[kind] if humidity is None else humidity / 100.0,
             tray_count=round(self.tray_count.data) if dryer and self.tray_count.data else None,
             tray_area_m2=self._tray_area_m2() if dryer else None,
+            capacity_ml=_millilitres(self.capacity.data),
         )
 
     def _temps_c(self, kind: PlaceKind) -> tuple[float, float, float]:
@@ -106,3 +112,24 @@ class PlaceForm(EntryForm):
         if not (self.tray_length.data and self.tray_width.data):
             return None
         return float(self.tray_length.data.length_m * self.tray_width.data.length_m)
+
+
+class EditForm(EntryForm):
+    """Another name or size of a place."""
+
+    name = _name_field()
+    capacity = CapacityField("How much it holds", is_optional=True, description=SIZE_HINT)
+
+    def start(self, place: Place) -> None:
+        """As it is now."""
+        self.name.data = place.name
+        self.capacity.data = place.capacity_ml
+
+    def carry_out(self, session: Session, place_id: int) -> None:
+        """Change it."""
+        capacity_ml = _millilitres(self.capacity.data)
+        change_place(session, place_id, name=self.name.data.strip(), capacity_ml=capacity_ml)
+
+
+def _millilitres(volume: Volume | None) -> float | None:
+    return volume.volume_m3 * 1e6 if volume else None

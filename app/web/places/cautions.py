@@ -1,0 +1,51 @@
+"""What a place's temperatures mean for the food in it: the rule, and what to do next."""
+
+from app.ledger.climates import Warmth
+from app.ledger.queries.climate import ReadingLine
+from app.ledger.words import PlaceKind
+from app.science.frozen import FREEZER_C
+from app.science.safety.rule import DEFERENCE
+from app.science.sources import FOODSAFETY_COLD, Evidence
+from app.web.display import moment
+from app.web.operations.cautions import StepCaution, caution
+from app.web.places.words import degrees
+
+LIMIT_C = 5.0  # of the rule HOLD-COLD
+_FREEZER_SOURCE = f"{FOODSAFETY_COLD} ({Evidence.COPY}). {DEFERENCE}"
+
+
+def cautions_of(
+    kind: PlaceKind, warmth: Warmth, newest: ReadingLine | None
+) -> tuple[StepCaution, ...]:
+    """What to say of a refrigerator above 5 °C and of a freezer above −18 °C.
+
+    Args:
+        newest: the last reading that somebody typed, if it still tells about today.
+    """
+    if kind is PlaceKind.FRIDGE:
+        return _fridge(warmth, newest)
+    if kind is PlaceKind.FREEZER and warmth.temp_c > FREEZER_C:
+        words = (
+            f"It is usually {degrees(warmth.temp_c)}. Freezer times are published for "
+            f"{degrees(FREEZER_C)} and colder; warmer, quality goes sooner, and the windows here "
+            "count that."
+        )
+        return (StepCaution("freezer-warm", words, _FREEZER_SOURCE),)
+    return ()
+
+
+def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ...]:
+    limit = degrees(LIMIT_C)
+    if newest is not None and newest.temp_c > LIMIT_C:
+        words = (
+            f"It read {degrees(newest.temp_c)} on {moment(newest.at)}, above {limit}: for food "
+            "that must be kept cold, the two-hour clock runs."
+        )
+    elif warmth.temp_c > LIMIT_C:
+        words = (
+            f"It is usually {degrees(warmth.temp_c)}, above {limit}: food that must be kept cold "
+            "does not keep in it. Set it colder."
+        )
+    else:
+        return ()
+    return (caution("HOLD-COLD", words),)

@@ -1,0 +1,213 @@
+"""The forms of how warm a place is: a change from when on, and a reading."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+from wtforms import FieldList, Form, FormField, RadioField
+from wtforms.validators import InputRequired, ValidationError
+
+from app.ledger.calendar import today_of
+from app.ledger.climates import StatedClimate, Warmth, zone_of
+from app.ledger.models import Place
+from app.ledger.operations._post import Posted
+from app.ledger.operations.check import Looked, check
+from app.ledger.operations.climate import ChangeClimate, ReadingIn, SaidClimate, change_climate
+from app.ledger.queries.climate import ClimateNow
+from app.ledger.safety import gate
+from app.ledger.words import CheckKind, Finding, PlaceKind
+from app.science.safety.readings import Reading
+from app.science.safety.verdicts import Verdict, unit_ask
+from app.units import Temperature
+from app.web import scope
+from app.web.fields import EntryForm, NumberField, TemperatureField, choices, text_note
+from app.web.places.words import MONTHS, degrees
+from app.web.usual_places import USUAL_TEMPS_C
+from app.web.went_wrong.moments import MomentField, earliest
+
+ALL_YEAR, BY_MONTH = "year", "month"
+COLD_C = {PlaceKind.FRIDGE: 5.0, PlaceKind.FREEZER: -18.0}  # above it a reading is not well
+_READ_OF = {PlaceKind.FREEZER: Reading.FREEZER, PlaceKind.FRIDGE: Reading.FRIDGE}
+
+
+def asked_of(kind: PlaceKind, read: Iterable[Temperature | None]) -> list[Verdict]:
+    """The first temperature that looks mistyped for such a place, as a verdict that asks."""
+    asked = (unit_ask(_READ_OF.get(kind, Reading.ROOM), t.value, t.unit) for t in read if t)
+    return [verdict for verdict in asked if verdict is not None][:1]
+
+
+class ThreeForm(Form):
+    """How warm in one month: usual, and if known the coldest and the warmest."""
+
+    usual = TemperatureField("Usual", is_optional=True)
+    low = TemperatureField("Coldest", is_optional=True)
+    high = TemperatureField("Warmest", is_optional=True)
+
+    def validate_high(self, field: Any) -> None:
+        """Coldest, usual, warmest rise; a range needs its middle."""
+        temps = [f.data.temp_c for f in (self.low, self.usual, field) if f.data]
+        if temps and not self.usual.data and not self.usual.errors:
+            raise ValidationError("Say the usual, too.")
+        if temps != sorted(temps):
+            raise ValidationError("Coldest, usual and warmest must rise in that order.")
+
+
+class WarmForm(EntryForm):
+    """How warm a place is from a day on."""
+
+    how = RadioField(
+        "Does it change with the seasons?",
+        choices=choices(
+            [(ALL_YEAR, "No, about the same all year"), (BY_MONTH, "Yes, month by month")]
+        ),
+        validators=[InputRequired("Choose one.")],
+    )
+    usual = TemperatureField(
+        "How warm it usually is",
+        is_optional=True,
+        description="From a thermometer left there for a day.",
+    )
+    low = TemperatureField("At its coldest", is_optional=True)
+    high = TemperatureField("At its warmest", is_optional=True)
+    months = FieldList(FormField(ThreeForm), label="Month", min_entries=12, max_entries=12)
+    humidity = NumberField("Relative humidity, %", is_optional=True, high=100.0)
+    since = MomentField("From when on", description="A day that is past counts, too.")
+    note = text_note()
+
+    def start(self, stated: StatedClimate, warmth: Warmth, local: datetime) -> None:
+        """As it is said to be now, from this minute on."""
+        self.how.data = BY_MONTH if stated.is_by_month else ALL_YEAR
+        self.since.data = local
+        self.humidity.data = round(100 * warmth.relative_humidity, 1)
+        if not stated.is_by_month:
+            _show(self, stated.by_month[0])
+        else:
+            for entry, month in zip(self.months.entries, stated.by_month, strict=True):
+                _show(entry.form, month)
+
+    def copy_to_all_months(self) -> None:
+        """Start every month with what was typed for the whole year."""
+        self.how.data = BY_MONTH
+        for entry in self.months.entries:
+            for name in ("usual", "low", "high"):
+                entry.form[name].typed = self[name].typed
+                entry.form[name].process_formdata([self[name].typed or ""])
+
+    @property
+    def by_month(self) -> Any:
+        """Where an objection to the months is shown."""
+        return self.months
+
+    @property
+    def is_by_month(self) -> bool:
+        """Was it said month by month?"""
+        return bool(self.how.data == BY_MONTH)
+
+    def validate_usual(self, field: Any) -> None:
+        """Needed unless the months are told."""
+        if not self.is_by_month and not (field.typed or "").strip():
+            raise ValidationError("Say how warm it usually is.")
+
+    def validate_months(self, field: Any) -> None:
+        """All twelve, or none."""
+        if not self.is_by_month:
+            return
+        missing = [
+            name
+            for name, entry in zip(MONTHS, field.entries, strict=True)
+            if not (entry.form.usual.typed or "").strip()
+        ]
+        if missing:
+            raise ValidationError(f"Still missing: {', '.join(missing)}.")
+
+    def carry_out(
+        self, session: Session, place: Place, known: ClimateNow, at: datetime, by: int | None
+    ) -> Posted:
+        """Write it down; an unusual temperature is asked about first."""
+        kind, damp = PlaceKind(place.kind), known.warmth.relative_humidity
+        rows: Sequence[Any] = [e.form for e in self.months] if self.is_by_month else [self]
+        read = [row[name].data for row in rows for name in ("usual", "low", "high")]
+        if self.humidity.data is not None:
+            damp = self.humidity.data / 100.0
+        request = ChangeClimate(
+            place_id=place.id,
+            done_on=today_of(session, at),
+            climates=(
+                SaidClimate(
+                    earliest(self.since.data, zone_of(session)),
+                    tuple(_warmth(row, kind, damp) for row in rows),
+                ),
+            ),
+            note=self.note.data,
+        )
+        applied = gate(asked_of(kind, read), self.reason.data)
+        return change_climate(session, request, at=at, by=by, checkpoints=applied)
+
+
+class ReadingForm(EntryForm):
+    """What a thermometer shows."""
+
+    reading = TemperatureField("What the thermometer shows")
+    since = MomentField("When")
+    note = text_note()
+
+    def validate_since(self, field: Any) -> None:
+        """Not of tomorrow."""
+        if field.data and earliest(field.data, zone_of(scope.reading())) > scope.now():
+            raise ValidationError("That is still to come.")
+
+    def carry_out(
+        self, session: Session, place: Place, known: ClimateNow, at: datetime, by: int | None
+    ) -> Posted:
+        """Write it down; it counts as the look at the thermometer, too."""
+        read = self.reading.data
+        is_fine = not is_too_warm(PlaceKind(place.kind), read.temp_c, known.warmth)
+        request = Looked(
+            kind=CheckKind.THERMOMETER,
+            finding=Finding.FINE if is_fine else Finding.NOT_FINE,
+            done_on=self.since.data.date(),
+            place_id=place.id,
+            reading=ReadingIn(
+                at=earliest(self.since.data, zone_of(session)),
+                temp_c=read.temp_c,
+                typed=read.typed.strip(),
+                unit=read.unit,
+            ),
+            note=self.note.data,
+            reason=self.reason.data,
+        )
+        return check(session, request, at=at, by=by)
+
+
+def is_too_warm(kind: PlaceKind, temp_c: float, warmth: Warmth) -> bool:
+    """Is a reading warmer than such a place should be?
+
+    A refrigerator has one limit for all; a freezer may be as warm as it is said to get.
+    """
+    if kind not in COLD_C:
+        return False
+    most = warmth.temp_high_c if kind is PlaceKind.FREEZER else COLD_C[kind]
+    return temp_c > max(COLD_C[kind], most)
+
+
+def _show(form: Any, warmth: Warmth) -> None:
+    form.usual.typed = _typed(warmth.temp_c)
+    form.low.typed, form.high.typed = _typed(warmth.temp_low_c), _typed(warmth.temp_high_c)
+
+
+def _typed(temp_c: float) -> str:
+    """As somebody would type it in the household's unit, without the unit."""
+    return degrees(temp_c).split()[0].replace("−", "-")
+
+
+def _warmth(row: Any, kind: PlaceKind, relative_humidity: float) -> Warmth:
+    """Where the coldest or the warmest was left open it lies as far off as is usual."""
+    low, usual, high = USUAL_TEMPS_C[kind]
+    measured = row.usual.data.temp_c
+    return Warmth(
+        temp_low_c=row.low.data.temp_c if row.low.data else measured + low - usual,
+        temp_c=measured,
+        temp_high_c=row.high.data.temp_c if row.high.data else measured + high - usual,
+        relative_humidity=relative_humidity,
+    )

@@ -1,0 +1,106 @@
+"""How warm a place is, how that is known, and where food was kept, in words."""
+
+from datetime import date, datetime
+
+from app.ledger.calendar import today_of
+from app.ledger.climates import StatedClimate, Warmth
+from app.ledger.queries.climate import Kept, KeptAt, Turn, Why
+from app.ledger.words import ClimateBasis, PlaceKind
+from app.units import format_temperature
+from app.web import scope
+from app.web.history.words import INCIDENTS
+from app.web.messages import day
+from app.web.went_wrong.words import hours_words
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+SHOWN_CHANGES = 3  # on a lot's page; a logger may have brought dozens
+_COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
+
+
+def degrees(temp_c: float) -> str:
+    """A temperature in the household's unit."""
+    return format_temperature(temp_c, scope.units())
+
+
+def warmth_words(warmth: Warmth) -> str:
+    """The usual temperature and its range: "−18 °C (−20 °C to −16 °C)"."""
+    low, usual, high = map(degrees, (warmth.temp_low_c, warmth.temp_c, warmth.temp_high_c))
+    return usual if low == high else f"{usual} ({low} to {high})"
+
+
+def stated_words(stated: StatedClimate) -> str:
+    """A statement in short: "−18 °C", or "4 °C to 17 °C, by month"."""
+    if not stated.is_by_month:
+        return degrees(stated.by_month[0].temp_c)
+    usual = [w.temp_c for w in stated.by_month]
+    return f"{degrees(min(usual))} to {degrees(max(usual))}, by month"
+
+
+def known_words(stated: StatedClimate) -> str:
+    """How it is known, and since when."""
+    if stated.since is None:
+        return "as told when the place was added"
+    since = day(local_day(stated.since))
+    if stated.basis is ClimateBasis.LOGGED:
+        return f"by the readings of a logger, since {since}"
+    return f"{'month by month, ' if stated.is_by_month else ''}as told, since {since}"
+
+
+def local_day(at: datetime) -> date:
+    """The household's day of an instant."""
+    return today_of(scope.reading(), at)
+
+
+def kept_words(kept: Kept) -> str:
+    """Where food was kept and how warm, in one line."""
+    parts = [part for place in kept.places for part in _kept_at(place)]
+    for excursion, cause in kept.excursions:
+        is_cold = any(p.kind in _COLD for p in kept.places)
+        hours = (excursion.until - excursion.since).total_seconds() / 3600
+        on = local_day(excursion.since)
+        why = f" ({INCIDENTS[cause]})" if cause else ""
+        parts.append(f"{out_words(is_cold=is_cold)} {hours_words(hours)} on {day(on)}{why}")
+    return "; ".join(parts) + "." if parts else ""
+
+
+def _kept_at(place: KeptAt) -> list[str]:
+    parts = [f"{place.place} since {day(place.since)}, {stated_words(place.first)}"]
+    left_out = len(place.changes) - SHOWN_CHANGES
+    if left_out > 0:
+        parts.append(f"{left_out} earlier change{'s' if left_out > 1 else ''}")
+    for on, stated in place.changes[-SHOWN_CHANGES:]:
+        how = "logged" if stated.basis is ClimateBasis.LOGGED else "told"
+        parts.append(f"since {day(on)} {how} {stated_words(stated)}")
+    return parts
+
+
+def turn_words(turn: Turn | None, month: int) -> str:
+    """Why a stretch of a lot's keeping begins.
+
+    Args:
+        turn: as the ledger tells it. month: of the day it begins, 1 to 12.
+    """
+    if turn is None:
+        return ""
+    if turn.why is Why.OUT and turn.excursion is not None:
+        hours = (turn.excursion.until - turn.excursion.since).total_seconds() / 3600
+        cause = f" ({INCIDENTS[turn.cause]})" if turn.cause else ""
+        words = out_words(is_cold=turn.kind in _COLD)
+        on = day(local_day(turn.excursion.since))
+        return f"{words} {hours_words(hours)} on {on}{cause}"
+    return {
+        Why.CAME: "came here",
+        Why.TOLD: "as told from then on",
+        Why.LOGGED: "as logged from then on",
+        Why.SEASON: f"{MONTHS[month - 1]}, by month",
+        Why.YEAR: "the year’s mean, in place of the months",
+        Why.BACK: "back as before",
+    }.get(turn.why, "")
+
+
+def out_words(*, is_cold: bool) -> str:
+    """What an excursion is, before its hours."""
+    return "out of the cold" if is_cold else "warmer for"
