@@ -1,0 +1,1 @@
+"""Temperature loggers' files: text in, readings in UTC out. No database, no web."""
