@@ -1,12 +1,12 @@
 """Cook: only a centre reading at the target takes the raw mark away."""
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
-from app.ledger.models import Checkpoint, Reading
+from app.ledger.models import Checkpoint, Household, Reading
 from app.ledger.operations._post import Posted
-from app.ledger.operations.cook import CookMethod, cook
+from app.ledger.operations.cook import CentreAt, CookMethod, cook
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.stock import StockRef
 from app.science.foods import food
@@ -147,3 +147,80 @@ def test_a_broth_can_be_reduced(session: Session) -> None:
     lot = lot_of(session, reduced)
     assert lot.protein == pytest.approx(10 * lot_of(session, broth).protein)
     assert not lot.is_raw
+
+
+def probe(*temps: float | None, every: float = 1.0, unit: str = "C") -> tuple[CentreAt, ...]:
+    """The centre as a probe wrote it down, at equal steps in minutes."""
+    return tuple(
+        CentreAt(n * every, None if t is None else centre(t, unit)) for n, t in enumerate(temps)
+    )
+
+
+def test_a_history_that_stayed_at_the_target_takes_the_raw_mark(session: Session) -> None:
+    """FSIS safe minimum temperatures: ground meat and game 160 °F (71.1 °C)."""
+    told = probe(60.0, 68.0, 71.5, 72.0, 71.0)
+    posted = do(session, cook, a_cook(take_in(session), 1000, 900, centre=None, history=told))
+    assert not lot_of(session, made(posted, BENCH)).is_raw
+    rows = session.execute(
+        select(Reading.hours, Reading.value).where(Reading.operation_id == posted.operation_id)
+    ).all()
+    assert [(round(hours * 60), value) for hours, value in rows] == [
+        (0, 60.0), (1, 68.0), (2, 71.5), (3, 72.0), (4, 71.0)
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "history",
+    [
+        probe(60.0, 72.0, 60.0),  # never two neighbours at the target
+        probe(60.0, None, 75.0, None, 60.0),  # a probe that fails proves nothing
+        probe(72.0, 72.0, every=20.0),  # twenty minutes without a reading
+        (CentreAt(5.0, centre(72.0)), CentreAt(2.0, centre(72.0))),  # a clock that went back
+    ],
+)
+def test_what_a_history_does_not_show_leaves_it_raw(
+    session: Session, history: tuple[CentreAt, ...]
+) -> None:
+    request = a_cook(take_in(session), 1000, 900, centre=None, history=history, reason="eaten now")
+    assert lot_of(session, made(do(session, cook, request), BENCH)).is_raw
+
+
+def test_seventy_degrees_for_two_minutes_counts_in_the_british_set(session: Session) -> None:
+    """Food Standards Agency: 70 °C for 2 minutes, of which a single reading says nothing."""
+    session.execute(update(Household).values(rule_set="uk"))
+    alone = a_cook(take_in(session, PORK), 1000, 900, centre=centre(70.0), reason="eaten now")
+    assert lot_of(session, made(do(session, cook, alone), BENCH)).is_raw
+    held = a_cook(take_in(session, PORK), 1000, 900, centre=None, history=probe(70, 71, 70))
+    assert not lot_of(session, made(do(session, cook, held), BENCH)).is_raw
+
+
+def test_a_reading_at_the_end_counts_as_ever_beside_a_history(session: Session) -> None:
+    request = a_cook(take_in(session), 1000, 900, centre=centre(80.0), history=probe(20.0, 40.0))
+    assert not lot_of(session, made(do(session, cook, request), BENCH)).is_raw
+
+
+def test_a_history_in_fahrenheit_is_held_to_the_limit_printed_in_fahrenheit(
+    session: Session,
+) -> None:
+    told = probe(158.0, 160.0, 160.0, unit="F")
+    posted = do(session, cook, a_cook(take_in(session), 1000, 900, centre=None, history=told))
+    assert rules_of(session, posted)["COOK-FORM"] == "pass"
+
+
+def test_a_history_of_fahrenheit_typed_as_celsius_is_asked_about(session: Session) -> None:
+    request = a_cook(take_in(session), 1000, 900, centre=None, history=probe(150.0, 160.0, 161.0))
+    assert refusal(session, cook, request).numbers["rule"] == "UNIT-ASK"
+
+
+def test_a_note_on_colour_without_a_reading_is_answered(session: Session) -> None:
+    """Lyon and others, J. Food Prot. 2000: patties turned brown from 135 °F (57 °C) on."""
+    request = a_cook(take_in(session), 1000, 900, centre=None, note="brown right through")
+    posted = do(session, cook, request)
+    assert rules_of(session, posted)["COOK-COLOUR"] == "note"
+    read = a_cook(take_in(session), 1000, 900, note="brown right through")
+    assert "COOK-COLOUR" not in rules_of(session, do(session, cook, read))
+
+
+def test_a_note_on_canning_points_to_the_official_guide(session: Session) -> None:
+    request = a_cook(take_in(session), 1000, 900, note="then pressure canned, 75 min")
+    assert rules_of(session, do(session, cook, request))["CAN-NONE"] == "note"

@@ -1,5 +1,6 @@
 """Cook: heat, with or without water; only a centre reading at the target takes the raw mark."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -21,13 +22,15 @@ from app.ledger.operations._post import (
     post,
 )
 from app.ledger.queries.trace import raw_classes
-from app.ledger.safety import Applied, gate, rule_set_of
+from app.ledger.safety import Applied, gate, noted, rule_set_of
 from app.ledger.stock import StockRef
+from app.ledger.uncovered import not_covered_words
 from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
 from app.science.classes import Form, Treatment
 from app.science.composition import Composition, with_added_water, with_lost_water
 from app.science.errors import ScienceError
-from app.science.safety.verdicts import clears_raw, cooked
+from app.science.safety.rule import Verdict
+from app.science.safety.verdicts import clears_raw, colour_note, cooked, cooked_from_history
 
 
 class CookMethod(StrEnum):
@@ -51,6 +54,14 @@ class Centre:
 
 
 @dataclass(frozen=True, slots=True)
+class CentreAt:
+    """The centre at a time of the cooking, min; None where the probe failed."""
+
+    minutes: float
+    centre: Centre | None
+
+
+@dataclass(frozen=True, slots=True)
 class Cook:
     """What goes on the heat, what is added, and what weighs what afterwards."""
 
@@ -61,7 +72,8 @@ class Cook:
     place_id: int
     done_on: date
     water_mg: int = 0
-    centre: Centre | None = None
+    centre: Centre | None = None  # at the end
+    history: tuple[CentreAt, ...] = ()  # all along, from a probe
     rest_minutes: float = 0.0
     name: str = ""  # a stew has another name than its meat; empty: as before
     note: str = ""
@@ -71,7 +83,8 @@ class Cook:
 def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Posted:
     """Cook a lot; what is missing afterwards has evaporated.
 
-    The lot keeps its raw mark unless the centre reading meets the target of its kind.
+    The lot keeps its raw mark unless the reading of its centre at the end, or the history of its
+    readings, meets the target of its kind.
 
     Raises:
         Refused: more comes out than went in, more evaporated than there was water, or a reading
@@ -97,11 +110,6 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
         water_high=None,
     )
     additions = [(AdditionKind.WATER, request.water_mg, "")]
-    readings = (
-        [Measured(ReadingKind.CENTRE, request.centre.temp_c, request.centre.typed)]
-        if request.centre
-        else []
-    )
     posting = Posting(
         OperationKind.COOK,
         request.done_on,
@@ -111,26 +119,67 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
         makes=[Make(request.place_id, request.made_mg, new)],
         additions=[addition for addition in additions if addition[1] > 0],
         losses=losses((LossKind.EVAPORATED, evaporated_mg)),
-        readings=readings,
+        readings=_readings(request),
         checkpoints=checkpoints,
     )
     return post(session, posting, at=at, by=by)
 
 
+def _readings(request: Cook) -> list[Measured]:
+    at_end = [(None, request.centre)]
+    along = [(one.minutes / 60.0, one.centre) for one in request.history]
+    return [
+        Measured(ReadingKind.CENTRE, centre.temp_c, centre.typed, hours)
+        for hours, centre in (*at_end, *along)
+        if centre is not None
+    ]
+
+
 def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
+    aside = noted(not_covered_words(request.note))
     if not lot.is_raw:
-        return []
+        return aside
+    if request.centre is None and not request.history:
+        aside += noted(colour_note(request.note))
+    return [*gate(_verdicts(session, lot, request), request.reason, stops_refuse=False), *aside]
+
+
+def _verdicts(session: Session, lot: Lot, request: Cook) -> tuple[Verdict, ...]:
+    """By the reading at the end, unless only the history shows the target."""
+    foods, form, rule_set = raw_classes(session, lot), Form(lot.form), rule_set_of(session)
+    insisted = bool(request.reason.strip())
     centre = request.centre
-    verdicts = cooked(
-        raw_classes(session, lot),
-        Form(lot.form),
+    at_end = cooked(
+        foods,
+        form,
         centre.value if centre else None,
         centre.unit if centre else "C",
         rest_minutes=request.rest_minutes,
-        rule_set=rule_set_of(session),
-        insisted=bool(request.reason.strip()),
+        rule_set=rule_set,
+        insisted=insisted,
     )
-    return gate(verdicts, request.reason, stops_refuse=False)
+    if not request.history or clears_raw(at_end):
+        return at_end
+    unit, readings = _as_typed(request.history)
+    along = cooked_from_history(
+        foods,
+        form,
+        readings,
+        unit,
+        rest_minutes=request.rest_minutes,
+        rule_set=rule_set,
+        insisted=insisted,
+    )
+    return along if centre is None or clears_raw(along) else at_end
+
+
+def _as_typed(history: Sequence[CentreAt]) -> tuple[str, list[tuple[float, float | None]]]:
+    """The unit of a history and its readings in it: as typed where all were typed alike."""
+    centres = [one.centre for one in history]
+    units = {centre.unit for centre in centres if centre}
+    unit, alike = (units.pop(), True) if len(units) == 1 else ("C", False)
+    values = [None if c is None else c.value if alike else c.temp_c for c in centres]
+    return unit, [(one.minutes, value) for one, value in zip(history, values, strict=True)]
 
 
 def _cooked_composition(

@@ -135,6 +135,7 @@ def _raw_fish(
         frozen_hours=None if fish.frozen_days is None else 24.0 * fish.frozen_days,
         thickness_m=fish.thickness_m,
         is_pellet_fed=fish.is_pellet_fed,
+        insisted=True,  # asked above, in the unit that was typed
         rule_set=rule_set_of(session),
     )
 

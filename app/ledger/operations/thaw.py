@@ -54,6 +54,7 @@ def thaw(session: Session, request: Thaw, *, at: datetime, by: int | None) -> Po
         is_vacuum_fish=is_airless_fish(session, lot, request.ref),
         pack_opened=request.pack_opened,
         warmest_c=request.warmest_c,
+        insisted=bool(request.reason.strip()),
     )
     checkpoints = gate(verdicts, request.reason)
     new = made_from(session, lot, request.done_on, treatments=frozenset({Treatment.THAWED}))

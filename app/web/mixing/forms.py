@@ -23,7 +23,13 @@ from app.web.fields import (
     text_line,
     text_note,
 )
-from app.web.operations.base import NAME, place_choices, stock_choices
+from app.web.operations.base import (
+    NAME,
+    allergens_field,
+    place_choices,
+    stock_choices,
+    told_allergens,
+)
 from app.web.operations.preparing import PartForm
 from app.web.rows import RowForm, Rows
 
@@ -47,13 +53,12 @@ class SeasoningForm(RowForm):
     name = text_line("Name")
     percent = NumberField("% of the meat", high=100.0)
 
-    @property
-    def seasoning(self) -> mix.Seasoning:
-        """As the ledger takes it."""
+    def seasoning(self, allergens: frozenset[str] | None) -> mix.Seasoning:
+        """As the ledger takes it; salt and water have no allergens to tell."""
         stuff = mix.Stuff(self.stuff.data)
-        return mix.Seasoning(
-            self.name.data or _STUFF[stuff], stuff, (self.percent.data or 0.0) / 100.0
-        )
+        told = allergens if stuff is mix.Stuff.SPICE else None
+        name = self.name.data or _STUFF[stuff]
+        return mix.Seasoning(name, stuff, (self.percent.data or 0.0) / 100.0, told)
 
 
 class MixForm(EntryForm):
@@ -75,6 +80,9 @@ class MixForm(EntryForm):
         description="Empty: as much as is on hand allows.",
     )
     seasonings = Rows(FormField(SeasoningForm), label="Seasoning", min_entries=3)
+    spice_allergens = allergens_field(
+        "Allergens of the spices", "All spices together, as their packets say."
+    )
     name = text_line("Name of the blend", validators=NAME)
     made_mg = MassField("What came out")
     stuck_mg = MassField("Stuck in the machine", is_optional=True)
@@ -125,7 +133,8 @@ class MixForm(EntryForm):
         return f"{told} To it {each}." if each else told
 
     def _seasonings(self) -> tuple[mix.Seasoning, ...]:
-        return tuple(row.form.seasoning for row in self.seasonings.filled())
+        told = told_allergens(self.spice_allergens.data)
+        return tuple(row.form.seasoning(told) for row in self.seasonings.filled())
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Mix it."""

@@ -16,6 +16,8 @@ from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind, PlaceKind
+from app.science.classes import FoodClass
+from app.science.safety.allergens import AllergenGroup
 from app.web.display import mass
 from app.web.fields import DayField, EntryForm, StockField, choices, text_note
 
@@ -37,6 +39,31 @@ def stock_choices(lines: Iterable[StockLine]) -> list[SelectChoice]:
 def place_choices(places: Iterable[Place]) -> list[SelectChoice]:
     """Places where food can lie; a dryer is loaded, not chosen."""
     return choices((place.id, place.name) for place in places if not PlaceKind(place.kind).is_dryer)
+
+
+FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY)
+NONE_OF_THESE = "none"
+
+
+def allergens_field(label: str, description: str) -> SelectMultipleField:
+    """Allergens to tick, and an answer for none of them."""
+    return SelectMultipleField(
+        label,
+        choices=choices(
+            [
+                (NONE_OF_THESE, "None of these, by its packet"),
+                *((a.value, a.value.capitalize()) for a in AllergenGroup),
+            ]
+        ),
+        widget=ListWidget(prefix_label=False),
+        option_widget=CheckboxInput(),
+        description=description,
+    )
+
+
+def told_allergens(ticked: Sequence[str] | None) -> frozenset[str] | None:
+    """What was ticked; None when nothing was, which is no answer."""
+    return frozenset(ticked) - {NONE_OF_THESE} if ticked else None
 
 
 def place_field(label: str = "Where it is now") -> SelectField:
@@ -64,6 +91,9 @@ class OperationForm(EntryForm):
     def takes(self, line: StockLine) -> bool:
         """Can this operation start from that line?"""
         return not line.place_kind.is_dryer
+
+    def ask_only_what_matters(self, line: StockLine | None) -> None:
+        """Leave out the questions that no rule asks of this line."""
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """Sensible defaults for a form nobody has typed into yet."""

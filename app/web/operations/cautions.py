@@ -2,9 +2,13 @@
 
 from dataclasses import dataclass
 
-from app.ledger.words import OperationKind
+from app.ledger.game import WILD
+from app.ledger.queries.stock import StockLine
+from app.ledger.words import Mark, OperationKind
+from app.science.classes import FoodClass
 from app.science.safety.catalogue import BY_ID
-from app.science.safety.rule import DEFERENCE
+from app.science.safety.rule import DEFERENCE, Outcome, RuleSet
+from app.science.safety.verdicts import cook_target
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,21 +36,64 @@ _BESIDE: dict[OperationKind, tuple[tuple[str, str | None], ...]] = {
     OperationKind.CHILL: (("COOL-2STAGE", _COOLING),),
     OperationKind.LOAD: (("FD-RAW", None),),
     OperationKind.UNLOAD: (("FD-RAW", None),),
-    OperationKind.PACK: (("ROP-WET", _DRY_ENOUGH), ("VAC-NOT", None), ("ABS-UNUSED", None)),
+    OperationKind.PACK: (
+        ("ROP-WET", _DRY_ENOUGH),
+        ("VAC-NOT", None),
+        ("ABS-NOEAT", None),
+        ("ABS-UNUSED", None),
+        ("JAR-VAC", None),
+    ),
     OperationKind.OPEN: (("PACK-HANDLE", None),),
     OperationKind.BLANCH: (("FD-PRODUCE", None),),
     OperationKind.GIVE: (("GAME-LAW", None),),
 }
+_PORK = (
+    "Freezing farmed pork against trichinella was a rule once, removed in 2018, and clears nothing "
+    "here: cook it in any case."
+)
+_WILD_ONLY = frozenset({"BRUC", "GAME-LAW"})
+_LEAVES = (OperationKind.EAT, OperationKind.GIVE, OperationKind.GRIND)
 
 
-def beside(kind: OperationKind, *, is_wild: bool = True) -> tuple[StepCaution, ...]:
-    """The cautions of a step; those about wild game only where it is wild."""
-    wild_only = {"BRUC", "GAME-LAW"}
-    return tuple(
+def beside(
+    kind: OperationKind, line: StockLine | None = None, rule_set: RuleSet = RuleSet.US
+) -> tuple[StepCaution, ...]:
+    """The cautions of a step; with its line of stock, those about that food and no others."""
+    is_wild = line is None or line.food_class in WILD
+    always = tuple(
         caution(rule_id, words)
         for rule_id, words in _BESIDE.get(kind, ())
-        if is_wild or rule_id not in wild_only
+        if is_wild or rule_id not in _WILD_ONLY
     )
+    return always if line is None else (*always, *_of_line(kind, line, rule_set))
+
+
+def _of_line(kind: OperationKind, line: StockLine, rule_set: RuleSet) -> tuple[StepCaution, ...]:
+    found = []
+    if kind is OperationKind.EAT and line.is_dried:
+        found += [_still_raw(line, rule_set)] if _is_raw_animal(line) else []
+        found.append(caution("REHY-2H", _said("REHY-2H", Outcome.NOTE)))
+    if kind is OperationKind.THAW and line.food_class is FoodClass.PORK:
+        found.append(caution("TRICH-PORK", _PORK))
+    if kind in _LEAVES and Mark.LEAD in line.marks:
+        found.append(caution("LEAD", _said("LEAD", Outcome.NOTE)))
+    if kind is OperationKind.LOAD and line.food_class in (FoodClass.VEGETABLE, FoodClass.FRUIT):
+        found.append(caution("FD-PRODUCE"))
+    return tuple(found)
+
+
+def _is_raw_animal(line: StockLine) -> bool:
+    return line.is_raw and line.food_class.is_animal
+
+
+def _still_raw(line: StockLine, rule_set: RuleSet) -> StepCaution:
+    """Dried raw food is cooked after soaking, to the target of its kind."""
+    target = cook_target([line.food_class], line.form, rule_set).words
+    return caution("REHY-RAW", BY_ID["REHY-RAW"].words.format(target=target))
+
+
+def _said(rule_id: str, outcome: Outcome) -> str:
+    return BY_ID[rule_id].sentence_for(outcome)
 
 
 def caution(rule_id: str, words: str | None = None) -> StepCaution:

@@ -14,6 +14,7 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass
 from app.web.fields import MassField, NumberField, TemperatureField, choices, text_line
 from app.web.operations.base import OperationForm, place_field
+from app.web.operations.probe import ProbeField, ProbeReading
 from app.web.rows import RowForm, Rows
 
 _METHODS = {
@@ -41,6 +42,12 @@ class CookForm(OperationForm):
         description="Without a reading it stays marked RAW.",
     )
     rest_minutes = NumberField("Held there or rested, minutes", is_optional=True, high=2880)
+    history = ProbeField(
+        "Readings of a probe",
+        is_optional=True,
+        description="Minutes and centre, one pair a line, or rows of the probe's file. Two "
+        "neighbours at most 5 minutes apart count, by the lower of the two.",
+    )
     name = text_line("What it is called now", description="A stew has another name than its meat.")
     place_id = place_field()
 
@@ -62,6 +69,7 @@ class CookForm(OperationForm):
             water_mg=self.water_mg.mg,
             made_mg=self.made_mg.mg,
             centre=cook.Centre(read.value, read.unit, read.temp_c, read.typed) if read else None,
+            history=tuple(_centre_at(one) for one in self.history.data or ()),
             rest_minutes=self.rest_minutes.data or 0.0,
             name=self.name.data,
             place_id=self.place_id.data,
@@ -70,6 +78,12 @@ class CookForm(OperationForm):
             reason=self.reason.data,
         )
         return cook.cook(session, request, at=at, by=by)
+
+
+def _centre_at(one: ProbeReading) -> cook.CentreAt:
+    if one.value is None or one.temp_c is None:
+        return cook.CentreAt(one.minutes, None)
+    return cook.CentreAt(one.minutes, cook.Centre(one.value, one.unit, one.temp_c, one.typed))
 
 
 class ReadingForm(RowForm):
@@ -93,7 +107,22 @@ class ChillForm(OperationForm):
         min_entries=3,
         description="The first is the end of cooking: 0 hours.",
     )
+    history = ProbeField(
+        "Readings of a probe",
+        is_optional=True,
+        description="Minutes and temperature, one pair a line, or rows of the probe's file. The "
+        "first is the end of cooking.",
+    )
+    is_reconstituted = BooleanField(
+        "Soaked or mixed at room temperature, not cooked",
+        description="Then it must be at 5 °C (41 °F) within 4 hours.",
+    )
     place_id = place_field()
+
+    def ask_only_what_matters(self, line: StockLine | None) -> None:
+        """Only dried food is soaked."""
+        if line is not None and not line.is_dried:
+            del self.is_reconstituted
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Chill it."""
@@ -101,18 +130,28 @@ class ChillForm(OperationForm):
             ref=self.ref.ref,
             mass_mg=self.mass_mg.mg,
             made_mg=self.made_mg.mg if self.made_mg.data else self.mass_mg.mg,
-            readings=tuple(
-                chill.CoolingReading(
-                    row.form.hours.data, row.form.temp.data.temp_c, row.form.temp.data.typed
-                )
-                for row in self.readings.filled()
-            ),
+            readings=self._readings(),
+            is_reconstituted="is_reconstituted" in self and self.is_reconstituted.data,
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
             reason=self.reason.data,
         )
         return chill.chill(session, request, at=at, by=by)
+
+    def _readings(self) -> tuple[chill.CoolingReading, ...]:
+        """Those of the rows, then those of a probe."""
+        typed = [
+            chill.CoolingReading(
+                row.form.hours.data, row.form.temp.data.temp_c, row.form.temp.data.typed
+            )
+            for row in self.readings.filled()
+        ]
+        pasted = [
+            chill.CoolingReading(one.minutes / 60.0, one.temp_c, one.typed)
+            for one in self.history.data or ()
+        ]
+        return (*typed, *pasted)
 
 
 class SkimForm(OperationForm):

@@ -1,19 +1,36 @@
 """Forms of food that is kept: move, open, measure, eat, give, discard."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import SelectField
+from wtforms import BooleanField, RadioField, SelectField
 
 from app.ledger.models import Place
 from app.ledger.operations import leave, measure, move, open
 from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import MeasuredBy, OperationKind, ReadingKind
+from app.science.safety.fish import FishUse
 from app.web.display import MEASURED_BY
-from app.web.fields import MassField, NumberField, choices, text_line
-from app.web.operations.base import OperationForm, UnitsForm, place_field
+from app.web.fields import (
+    LengthField,
+    MassField,
+    NumberField,
+    TemperatureField,
+    choices,
+    text_line,
+)
+from app.web.operations.base import FISH, OperationForm, UnitsForm, place_field
+
+_FISH_USES = {
+    FishUse.COOKED: "Cooked through",
+    FishUse.RAW: "Raw",
+    FishUse.CURED: "Cured, not cooked",
+    FishUse.COLD_SMOKED: "Cold-smoked",
+    FishUse.PART_COOKED: "Part-cooked",
+}
 
 
 class MoveForm(UnitsForm):
@@ -104,10 +121,9 @@ class MeasureForm(OperationForm):
         return measure.measure(session, request, at=at, by=by)
 
 
-class EatForm(UnitsForm):
-    """Eat."""
+class LeaveForm(UnitsForm):
+    """What eating, giving and discarding ask alike."""
 
-    verb = OperationKind.EAT
     mass_mg = MassField("How much", is_optional=True, description="Empty: all of it.")
 
     def request(self) -> leave.Leave:
@@ -118,14 +134,57 @@ class EatForm(UnitsForm):
             done_on=self.done_on.data,
             words=self.words.data if "words" in self else "",
             note=self.note.data,
+            reason=self.reason.data,
         )
+
+
+class EatForm(LeaveForm):
+    """Eat."""
+
+    verb = OperationKind.EAT
+    fish_use = RadioField(
+        "How it is eaten",
+        choices=choices((use.value, words) for use, words in _FISH_USES.items()),
+        default=FishUse.COOKED.value,
+    )
+    frozen_at = TemperatureField(
+        "Not cooked: how cold it was frozen",
+        is_optional=True,
+        description="The warmest it was in that time; a home freezer at −18 °C is not enough.",
+    )
+    frozen_days = NumberField("Not cooked: days at that cold", is_optional=True, high=10_000.0)
+    thickest = LengthField(
+        "Not cooked: thickest piece", is_optional=True, high_m=1.0, description="Up to 15 cm, 6 in."
+    )
+    pellet_fed = BooleanField("Farmed, fed on pellets alone")
+
+    def ask_only_what_matters(self, line: StockLine | None) -> None:
+        """Only raw fish is asked how it is eaten."""
+        if line is not None and not (line.is_raw and line.food_class in FISH):
+            for name in ("fish_use", "frozen_at", "frozen_days", "thickest", "pellet_fed"):
+                delattr(self, name)
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Eat it."""
-        return leave.eat(session, self.request(), at=at, by=by)
+        return leave.eat(session, replace(self.request(), fish=self._fish()), at=at, by=by)
+
+    def _fish(self) -> leave.FishEaten | None:
+        use = self.fish_use.data if "fish_use" in self else FishUse.COOKED.value
+        if use == FishUse.COOKED:
+            return None
+        frozen, thick = self.frozen_at.data, self.thickest.data
+        return leave.FishEaten(
+            use=FishUse(use),
+            frozen_value=frozen.value if frozen else None,
+            frozen_unit=frozen.unit if frozen else "C",
+            frozen_c=frozen.temp_c if frozen else None,
+            frozen_days=self.frozen_days.data,
+            thickness_m=thick.length_m if thick else None,
+            is_pellet_fed=self.pellet_fed.data,
+        )
 
 
-class GiveForm(EatForm):
+class GiveForm(LeaveForm):
     """Give."""
 
     verb = OperationKind.GIVE
@@ -136,7 +195,7 @@ class GiveForm(EatForm):
         return leave.give(session, self.request(), at=at, by=by)
 
 
-class DiscardForm(EatForm):
+class DiscardForm(LeaveForm):
     """Discard."""
 
     verb = OperationKind.DISCARD

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import FormField, RadioField
+from wtforms import BooleanField, FormField, RadioField
 
 from app.ledger.models import Place
 from app.ledger.operations import blend, grind, portion, thaw, trim
@@ -15,8 +15,24 @@ from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass
 from app.science.safety.thawing import ThawWay
 from app.web.display import mass
-from app.web.fields import MassField, NumberField, StockField, choices, text_line
-from app.web.operations.base import NAME, OperationForm, place_choices, place_field, stock_choices
+from app.web.fields import (
+    MassField,
+    NumberField,
+    StockField,
+    TemperatureField,
+    choices,
+    text_line,
+)
+from app.web.operations.base import (
+    FISH,
+    NAME,
+    OperationForm,
+    allergens_field,
+    place_choices,
+    place_field,
+    stock_choices,
+    told_allergens,
+)
 from app.web.rows import RowForm, Rows
 
 _WAYS = {
@@ -34,7 +50,20 @@ class ThawForm(OperationForm):
     mass_mg = MassField("How much")
     way = RadioField("How", choices=choices((way.value, words) for way, words in _WAYS.items()))
     drip_mg = MassField("Drip poured off", is_optional=True)
+    pack_opened = BooleanField(
+        "The pack was opened or slit before it thawed",
+        description="Fish sealed without air; botulism can grow in it from 3.3 °C (38 °F).",
+    )
+    warmest = TemperatureField(
+        "Warmest the fish became, if read", is_optional=True, description="Of a sealed pack only."
+    )
     place_id = place_field()
+
+    def ask_only_what_matters(self, line: StockLine | None) -> None:
+        """Only raw fish may be sealed without air and harmed by it."""
+        if line is not None and not (line.is_raw and line.food_class in FISH):
+            del self.pack_opened
+            del self.warmest
 
     def takes(self, line: StockLine) -> bool:
         """Only what is frozen."""
@@ -54,10 +83,16 @@ class ThawForm(OperationForm):
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             drip_mg=self.drip_mg.mg,
+            pack_opened=self.pack_opened.data if "pack_opened" in self else None,
+            warmest_c=self._warmest_c(),
             note=self.note.data,
             reason=self.reason.data,
         )
         return thaw.thaw(session, request, at=at, by=by)
+
+    def _warmest_c(self) -> float | None:
+        read = self.warmest.data if "warmest" in self else None
+        return read.temp_c if read else None
 
 
 class TrimForm(OperationForm):
@@ -105,6 +140,10 @@ class GrindForm(OperationForm):
     stuck_mg = MassField("Stuck in the grinder", is_optional=True)
     spilled_mg = MassField("Spilled", is_optional=True)
     unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    cleaned = BooleanField(
+        "The grinder was cleaned down before",
+        description="Else what was in it before leaves its allergens here, and raw makes raw.",
+    )
     place_id = place_field()
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
@@ -137,6 +176,7 @@ class GrindForm(OperationForm):
             stuck_mg=self.stuck_mg.mg,
             spilled_mg=self.spilled_mg.mg,
             unexplained_mg=self.unexplained_mg.mg,
+            cleaned=self.cleaned.data,
             place_id=self.place_id.data,
             done_on=self.done_on.data,
             note=self.note.data,
@@ -155,7 +195,10 @@ class BlendForm(OperationForm):
     other_mass_mg = MassField("How much of that", is_optional=True)
     name = text_line("Name of the blend", validators=NAME)
     seasoning_mg = MassField("Seasoning added", is_optional=True)
-    seasoning_words = text_line("What seasoning")
+    seasoning_words = text_line("What seasoning", description="Empty: salt.")
+    seasoning_allergens = allergens_field(
+        "Allergens of the seasoning", "Of anything but salt, as its packet says."
+    )
     made_mg = MassField("What came out", is_optional=True)
     stuck_mg = MassField("Stuck in the machine", is_optional=True)
     unexplained_mg = MassField("Missing, unexplained", is_optional=True)
@@ -203,6 +246,7 @@ class BlendForm(OperationForm):
             name=self.name.data,
             seasoning_mg=self.seasoning_mg.mg,
             seasoning_words=self.seasoning_words.data,
+            seasoning_allergens=told_allergens(self.seasoning_allergens.data),
             made_mg=self.made_mg.mg,
             stuck_mg=self.stuck_mg.mg,
             unexplained_mg=self.unexplained_mg.mg,

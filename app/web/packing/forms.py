@@ -12,7 +12,7 @@ from app.ledger.operations.pack import Pack, pack
 from app.ledger.queries.packages import PackageOption
 from app.ledger.stock import StockRef
 from app.science.packaging import PACKAGINGS, PackagingKind
-from app.web.fields import DayField, EntryForm, MassField, choices, text_note
+from app.web.fields import DayField, EntryForm, MassField, NumberField, choices, text_note
 from app.web.operations.base import place_choices
 from app.web.rows import RowForm, Rows
 
@@ -29,6 +29,13 @@ class PackForm(EntryForm):
 
     packaging_id = SelectField("Package", coerce=int)
     absorber_id = SelectField("Absorber", coerce=int)
+    minutes_open = NumberField(
+        "Absorbers open before the seal, minutes",
+        is_optional=True,
+        high=100_000.0,
+        description="From opening their bag to sealing. Beyond 15 minutes they may be used up.",
+    )
+    absorber_is_spent = BooleanField("A packet was already warm or hard")
     is_pumped_down = BooleanField("Pumped down (vacuum)")
     net_mg = Rows(FormField(UnitForm), label="Net weight of each", min_entries=1)
     spilled_mg = MassField("Spilled", is_optional=True)
@@ -74,6 +81,8 @@ class PackForm(EntryForm):
             pressure_fraction=residual if self.is_pumped_down.data else 1.0,
             seal_checked=self.seal_checked.data,
             spilled_mg=self.spilled_mg.mg,
+            minutes_open=self.minutes_open.data,
+            absorber_is_spent=self.absorber_is_spent.data,
             note=self.note.data,
             reason=self.reason.data,
         )

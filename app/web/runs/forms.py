@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
-from wtforms import FormField, IntegerField, SelectField
+from wtforms import BooleanField, FormField, IntegerField, SelectField
 from wtforms.widgets import HiddenInput
 
 from app.ledger.models import Place
@@ -52,7 +52,12 @@ class LoadForm(EntryForm):
     air = TemperatureField(
         "Temperature of the air",
         is_optional=True,
-        description="Only for the hours to expect. Left empty: 60 °C (140 °F).",
+        description="For the hours to expect, left empty 60 °C (140 °F); and jerky is dried at "
+        "54 to 60 °C (130 to 140 °F).",
+    )
+    cleaned = BooleanField(
+        "The dryer and its trays were cleaned down before",
+        description="Else the load before leaves its allergens here, and raw makes raw.",
     )
     done_on = DayField("Day")
     note = text_note()
@@ -98,6 +103,8 @@ class LoadForm(EntryForm):
             place_id=self.place_id.data,
             trays=self.trays_loaded(),
             done_on=self.done_on.data,
+            air_c=self.air.data.temp_c if self.air.data else None,
+            cleaned=self.cleaned.data,
             note=self.note.data,
             reason=self.reason.data,
         )

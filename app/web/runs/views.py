@@ -57,7 +57,7 @@ def load_page() -> ResponseReturnValue:
         expected=_expected(session, form, line, dryer),
         is_warm_air=_is_dehydrator(dryer),
         foretell=None if _is_dehydrator(dryer) else foretell_link(OperationKind.LOAD, line),
-        cautions=beside(OperationKind.LOAD),
+        cautions=beside(OperationKind.LOAD, line),
     )
     return page, 422 if request.method == "POST" and not asks else 200
 
