@@ -86,6 +86,17 @@ def test_year_day_of_year_and_hhmm_after_a_station_number_ask_what_no_header_tel
     assert len(file.gaps) == 1
 
 
+def test_a_column_of_am_and_pm_is_part_of_the_time() -> None:
+    file = read_lines(
+        "Date,Time,AM/PM,Temp C",
+        "13/11/2026,11:50,AM,4",
+        "13/11/2026,1:10,PM,5",
+        "13/11/2026,2:10,,6",
+    )
+    assert [r.at.hour for r in file.readings] == [11, 13]
+    assert [note.why for note in file.unreadable] == [Why.NO_TIME]
+
+
 def test_two_temperature_columns_ask_which() -> None:
     lines = ("time,Temp top (°C),Temp door (°C)", "2026-11-01 10:00,4,6")
     assert asked(*lines) == (Question.WHICH_COLUMN,)

@@ -50,7 +50,8 @@ class Question(StrEnum):
 class Mapping:
     """Which column holds what, counted from 0; None is what could not be told."""
 
-    #: One column of date and time, or a date and a time, or year, day of the year and hhmm.
+    #: Date and time in one column; or a date, a time and perhaps AM or PM; or year, day of the
+    #: year and hhmm.
     time: tuple[int, ...]
     temperature: int | None  # in the long form, the column of values
     humidity: int | None = None
@@ -121,7 +122,7 @@ def stamp_of(row: Row, mapping: Mapping) -> Stamp | None:
     if max(mapping.time) >= len(row):
         return None
     cells = [row[index] for index in mapping.time]
-    if len(cells) == 3:
+    if len(cells) == 3 and not _is_half(cells[2]):
         return ordinal_stamp(*cells)
     return stamp(" ".join(cells), mapping.day_first)
 
@@ -134,7 +135,8 @@ def _time_columns(table: Table) -> tuple[int, ...]:
     dates = [i for i in columns if _mostly(table, i, is_date)]
     times = [i for i in columns if _mostly(table, i, is_time)]
     if dates and times:
-        return (dates[0], times[0])
+        halves = [i for i in columns if _mostly(table, i, _is_half)]
+        return (dates[0], times[0], *halves[:1])
     for i in range(table.width - 3):
         if all(_mostly(table, i + n, test) for n, test in enumerate((_is_year, _is_day, _is_hhmm))):
             return (i, i + 1, i + 2)
@@ -148,6 +150,10 @@ def _mostly(table: Table, index: int, test: Callable[[str], bool]) -> bool:
 
 def _whole(cell: str) -> int:
     return int(cell) if cell.isascii() and cell.isdigit() and len(cell) < 5 else -1
+
+
+def _is_half(cell: str) -> bool:
+    return cell.lower().replace(".", "") in ("am", "pm")
 
 
 def _is_year(cell: str) -> bool:
@@ -239,8 +245,6 @@ def _day_first(table: Table, time: tuple[int, ...]) -> bool | None:
 
 
 def _days_and_months(table: Table, time: tuple[int, ...]) -> Iterator[tuple[int, int]]:
-    if len(time) == 3:
-        return
     dates = dict.fromkeys(cell[:10] for cell in table.column(time[0], most=None))
     for cell in dates:
         pair = day_and_month(cell)
