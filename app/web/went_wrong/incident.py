@@ -12,6 +12,7 @@ from app.ledger.queries.history import OperationLine
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.words import IncidentFate, IncidentKind, OperationKind, PlaceKind
 from app.science.safety.catalogue import BY_ID
+from app.science.sources import Evidence
 from app.web import scope
 from app.web.display import VERBS, Action, step_href
 from app.web.history.words import fate_words, incident_words
@@ -20,13 +21,22 @@ from app.web.went_wrong.words import KINDS, OUTCOMES
 
 @dataclass(frozen=True, slots=True)
 class RuleLine:
-    """A rule that was asked: its verdict, its source, and the reason for deciding otherwise."""
+    """A rule that was asked: its verdict, and the reason for deciding otherwise."""
 
     word: str
     sentence: str
-    source: str
     rule: str
+    version: str
     reason: str
+
+    @property
+    def source(self) -> str:
+        """Where the rule stands."""
+        known = BY_ID.get(self.rule)
+        if known is None or known.source is None:
+            return str(Evidence.JUDGEMENT).capitalize()
+        named = "; ".join(map(str, (known.source, *known.others)))
+        return f"{named} ({known.evidence.value})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +60,12 @@ class IncidentView:
     household: str
     lines: tuple[IncidentLine, ...]
     again: str  # the address that tells the same of another place, or ""
+
+    @property
+    def sources(self) -> list[tuple[str, str]]:
+        """The rules that were asked, with version and source, each once."""
+        rules = [rule for line in self.lines for rule in line.rules]
+        return list(dict.fromkeys((f"{r.rule}, version {r.version}", r.source) for r in rules))
 
 
 def incident_view(session: Session, op: OperationLine, told: IncidentTold) -> IncidentView:
@@ -95,14 +111,11 @@ def _line(
 
 
 def _rule(checkpoint: Checkpoint) -> RuleLine:
-    rule = BY_ID.get(checkpoint.rule)
-    named = (rule.source, *rule.others) if rule is not None and rule.source else ()
-    source = "; ".join(map(str, named)) if named or rule is None else rule.evidence.capitalize()
     return RuleLine(
         OUTCOMES.get(checkpoint.outcome, ""),
         checkpoint.sentence,
-        source,
-        f"{checkpoint.rule}, version {checkpoint.rule_version}",
+        checkpoint.rule,
+        checkpoint.rule_version,
         checkpoint.reason,
     )
 

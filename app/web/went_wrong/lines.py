@@ -20,6 +20,7 @@ class Said:
 
     word: str
     sentence: str
+    rule: str
     source: str
 
 
@@ -57,6 +58,12 @@ def groups_of(form: ToldForm, found: Sequence[Meaning]) -> list[Group]:
     return groups
 
 
+def sources_of(groups: Sequence[Group]) -> list[tuple[str, str]]:
+    """The rules that spoke and where they stand, each once: a page may list 200 foods."""
+    said = [said for group in groups for line in group.lines for said in line.said]
+    return list(dict.fromkeys((one.rule, one.source) for one in said))
+
+
 def _line(form: ToldForm, meaning: Meaning) -> FateLine:
     line = meaning.line
     return FateLine(
@@ -78,7 +85,7 @@ def _said(meaning: Meaning) -> tuple[Said, ...]:
     if meaning.table:
         sources[0] = meaning.table
     return tuple(
-        Said(OUTCOMES[verdict.outcome], verdict.sentence, source)
+        Said(OUTCOMES[verdict.outcome], verdict.sentence, verdict.id, source)
         for verdict, source in zip(meaning.verdicts, sources, strict=True)
     )
 

@@ -28,7 +28,7 @@ from app.web.history.words import FATES
 from app.web.posting import Written, repeated, write
 from app.web.went_wrong.forms import ToldForm
 from app.web.went_wrong.incident import incident_view
-from app.web.went_wrong.lines import groups_of
+from app.web.went_wrong.lines import groups_of, sources_of
 from app.web.went_wrong.words import KINDS, hours_words
 
 _GONE = (
@@ -73,12 +73,14 @@ def tell(word: str) -> ResponseReturnValue:
     else:
         _start(form, session)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
+    groups = groups_of(form, found)
     page = render_template(
         "went_wrong/tell.html",
         form=form,
         kind=KINDS[kind],
         draft=_draft(kind),
-        groups=groups_of(form, found),
+        groups=groups,
+        sources=sources_of(groups),
         lasted=_lasted(form) if found else "",
         air=_air_words(_air(form, session)) if found else "",
         deference=DEFERENCE,
