@@ -455,6 +455,28 @@ NCHFP_GARLIC = Source(
     "National Center for Home Food Preservation",
     "reviewed 2015",
 )
+HOME_CANNING = Source(
+    "Complete Guide to Home Canning, Agriculture Information Bulletin No. 539",
+    "US Department of Agriculture, National Institute of Food and Agriculture",
+    "2009, rev. 2015",
+)
+FERMENTED_FOODS = Source(
+    "Complete Guide to Home Canning, Guide 6: Preparing and Canning Fermented Foods and Pickled "
+    "Vegetables",
+    "US Department of Agriculture, National Institute of Food and Agriculture",
+    "2009, rev. 2015",
+)
+CURING_AND_SMOKING = Source(
+    "Curing and Smoking Meats for Home Food Preservation: Literature Review and Critical "
+    "Preservation Points",
+    "National Center for Home Food Preservation, University of Georgia",
+    "undated",
+)
+HEALTH_CANADA_CANNING = Source(
+    "Reminding Canadians of potential safety concerns with home canning",
+    "Health Canada",
+    "2012 and 2013, copies",
+)
 USU_VACUUM = Source("Vacuum sealing food", "Utah State University Extension", "undated")
 FSIS_JERKY = Source("Jerky and Food Safety", _FSIS, "copy")
 FSIS_JERKY_2004 = Source("Compliance Guideline for Meat and Poultry Jerky", _FSIS, "2004")
@@ -514,4 +536,9 @@ NCSU_FREEZER_SPACE = Source(
     "What is a basic measurement of freezer capacity?",
     "A. M. Fraser and C. J. Lackey, North Carolina State University",
     "2004",
+)
+EU_QUICK_FROZEN = Source(
+    "Directive 89/108/EEC, quick-frozen foodstuffs, in the summary of EUR-Lex",
+    "European Union",
+    "1988, summary 2019",
 )

@@ -49,6 +49,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/papers/cautions", "papers.cautions", GET),
     ("/papers/numbers", "papers.numbers", GET),
     ("/papers/guide", "papers.guide", GET),
+    ("/papers/not-covered", "papers.not_covered", GET),
     ("/papers/foretell", "foretell.page", GET),
     ("/papers/foretell/<question>", "foretell.topic", GET),
     ("/history", "history.page", GET),

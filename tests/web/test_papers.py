@@ -127,3 +127,13 @@ def test_a_publication_is_told_from_any_other_text() -> None:
     assert all(isinstance(source, Source) for source in bibliography())
     assert amount(-18.0, "degC") == "−18 °C"
     assert amount(0.85, "1") == "0.85"
+
+
+def test_what_is_not_covered_names_the_official_guides(tablet: Tablet) -> None:
+    page = tablet.get("/papers/not-covered")
+    for process in ("Canning", "Curing", "Fermenting", "Smoking"):
+        assert f"{process} is not covered here: use the current official guide." in page.words
+    assert "Complete Guide to Home Canning, Agriculture Information Bulletin No. 539" in page.words
+    for address in ("/write", "/papers"):
+        links = {a.get("href") for tag, a in tablet.get(address).tags if tag == "a"}
+        assert "/papers/not-covered" in links

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from app.ledger.game import WILD
 from app.ledger.queries.stock import StockLine
+from app.ledger.uncovered import not_covered_words
 from app.ledger.words import Mark, OperationKind
 from app.science.classes import FoodClass
 from app.science.safety.catalogue import BY_ID
@@ -102,3 +103,9 @@ def caution(rule_id: str, words: str | None = None) -> StepCaution:
     evidence = rule.evidence.value
     source = f"{rule.source} ({evidence})" if rule.source else evidence.capitalize()
     return StepCaution(rule.id, words or rule.words, f"{source}. {DEFERENCE}")
+
+
+def uncovered_words(note: str) -> str:
+    """What to say after an entry whose note speaks of a process that is not covered here."""
+    said = [f" {verdict.sentence}" for verdict in not_covered_words(note)]
+    return "".join([*said, " See Papers, Not covered."]) if said else ""

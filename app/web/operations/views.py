@@ -24,7 +24,7 @@ from app.web.display import DONE, VERBS, step_href
 from app.web.foretell.links import foretell_link
 from app.web.messages import HOLD_CAUSES
 from app.web.operations.base import OperationForm, UnitsForm, fields_of
-from app.web.operations.cautions import beside
+from app.web.operations.cautions import beside, uncovered_words
 from app.web.operations.cooking import CookForm
 from app.web.operations.forms import FORMS
 from app.web.operations.game_form import asked
@@ -73,6 +73,8 @@ def menu() -> ResponseReturnValue:
     items.insert(5, several)
     words = "Two soakings of dried food side by side"
     items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
+    words = "Canning, curing, fermenting, smoking: which official guide to use"
+    items.append({"label": "Not covered here", "href": "/papers/not-covered", "words": words})
     words = "Power out, a door open, thawed, left out, a seal failed: what it means"
     items.append({"label": "Something went wrong", "href": "/went-wrong", "words": words})
     words = "Food not to be eaten, given or mixed until something is known"
@@ -234,8 +236,8 @@ def _told(
     """Where to go and what to say."""
     if posted.lot_ids:
         lot = session.get_one(Lot, posted.lot_ids[0])
-        raw = _raw_words(form, lot)
-        words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{raw}"
+        told = _raw_words(form, lot) + uncovered_words(form.note.data)
+        words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{told}"
         return f"/lots/{code_of(lot.id)}", words
     if kind in (OperationKind.MOVE, OperationKind.OPEN, OperationKind.MEASURE):
         refs = form.refs.refs if isinstance(form, UnitsForm) else (form.ref.ref,)

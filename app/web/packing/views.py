@@ -22,7 +22,7 @@ from app.science.window import Window
 from app.web import scope
 from app.web.display import Action, lot_row, mass, percent
 from app.web.foretell.links import oxygen_link
-from app.web.operations.cautions import beside
+from app.web.operations.cautions import beside, uncovered_words
 from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
 from app.web.places.words import warmth_words
@@ -181,5 +181,6 @@ def _carry_out(form: PackForm, session: Session, ref: StockRef) -> Written:
     code = code_of(posted.lot_ids[0])
     words = (
         f"Packed: {len(posted.package_ids)} packages of {spoken(code)}. Print their labels next."
+        + uncovered_words(form.note.data)
     )
     return Written(f"/labels?lot={code}", words, posted.operation_id)

@@ -11,6 +11,7 @@ from app.science.version import MODEL_VERSION
 from app.web import scope
 from app.web.papers.numbers import bibliography, subjects
 from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
+from app.web.papers.uncovered import authority, uncovered
 
 _PAPERS = (
     ("Labels", "/labels", "Print them again, one or many"),
@@ -18,6 +19,11 @@ _PAPERS = (
     ("On hold", "/holds", "What is not to be eaten for now, and where it lies"),
     ("Foretell", "/papers/foretell", "Cooling, freezing, drying, oxygen and water, beforehand"),
     ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
+    (
+        "Not covered",
+        "/papers/not-covered",
+        "Canning, curing, fermenting, smoking: which guide",
+    ),
     ("Numbers", "/papers/numbers", "Every number the estimates rest on, and the publications"),
     ("Trials", "/papers/trials", "Soakings of dried food compared, and which to repeat"),
     ("Guide", "/papers/guide", "One page to print and hang up"),
@@ -73,6 +79,17 @@ def guide() -> ResponseReturnValue:
         goals=[(g, sources.index(f"{g.source} ({g.evidence})") + 1) for g in goals],
         rules=[(words, sources.index(source) + 1) for words, source in rules],
         sources=sources,
+        deference=DEFERENCE,
+    )
+
+
+def not_covered() -> ResponseReturnValue:
+    """What is never guided here, and where the official guides are."""
+    here = rule_set_of(scope.reading())
+    return render_template(
+        "papers/not_covered.html",
+        processes=uncovered(here),
+        authority=authority(here),
         deference=DEFERENCE,
     )
 
