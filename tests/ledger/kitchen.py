@@ -8,11 +8,24 @@ from sqlalchemy.orm import Session
 
 from app.ledger import schema
 from app.ledger.book import Book
+from app.ledger.climates import Warmth
+from app.ledger.game import CarcassReading, GameIn
+from app.ledger.holds import active_holds
 from app.ledger.models import Absorber, Household, Packaging, Person, Place, Stock
 from app.ledger.operations._post import BowlWeighed, Posted
+from app.ledger.operations.check import Looked, check
+from app.ledger.operations.climate import (
+    ChangeClimate,
+    LoggerIn,
+    ReadingIn,
+    SaidClimate,
+    change_climate,
+)
 from app.ledger.operations.cook import Centre, Cook, CookMethod, cook
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.hold import LiftHold, PutOnHold, hold, release
+from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
 from app.ledger.operations.intake import Intake, SourceIn, intake
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.load import Load, TrayLoaded, load
@@ -20,10 +33,19 @@ from app.ledger.operations.pack import Pack, pack
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.operations.weigh_back import WeighBack, weigh_back
 from app.ledger.stock import StockRef, ref_of
-from app.ledger.words import SourceKind
+from app.ledger.words import (
+    Ammunition,
+    CheckKind,
+    Finding,
+    HoldCause,
+    IncidentFate,
+    IncidentKind,
+    ReleaseCause,
+    SourceKind,
+)
 from app.science.classes import Form
 
-MOOSE, PORK, CELERY = "17172", "10219", "11143"
+MOOSE, PORK, CELERY, BOAR = "17172", "10219", "11143", "17158"
 FREEZER, FRIDGE, BENCH, PANTRY, DRYER = 1, 2, 3, 4, 5
 JAR = 1
 GRAM = 1000
@@ -218,13 +240,100 @@ def _dry(session: Session, lot_id: int) -> tuple[int, Posted]:
     return run_id, unload(session, made, at=at(5), by=1)
 
 
-def write_evening(path: Path) -> dict[str, int]:
-    """A data file with the whole evening in it."""
+def troubles(session: Session, rows: dict[str, int]) -> dict[str, int]:
+    """The week after: a wild boar with its holds, a warm pantry, a freezer that failed, looks.
+
+    Returns:
+        Row numbers of what is new by what it is.
+    """
+    return _boar(session) | _watched(session, rows) | _went_wrong(session, rows)
+
+
+def _boar(session: Session) -> dict[str, int]:
+    bowl = BowlWeighed("blue bowl", 2300 * GRAM, "2300 g", 300 * GRAM, "300 g")
+    source = SourceIn(SourceKind.ANIMAL, "wild boar", "B-4")
+    told = GameIn(Ammunition.LEAD, centre=CarcassReading(38.0, "F", 3.3), hours_to_cold=9.0)
+    request = Intake(
+        "Boar trim", BOAR, Form.PIECES, source, (bowl,), FRIDGE, date(2025, 11, 8), game=told
+    )
+    boar = intake(session, request, at=at(8), by=1).lot_ids[0]
+    part = Part(ref_to(session, boar), 900 * GRAM)
+    day = date(2025, 11, 8)
+    mince = grind(session, Grind((part,), "Boar mince", 900 * GRAM, FRIDGE, day), at=at(8), by=1)
+    held = PutOnHold((boar,), HoldCause.TEST_AWAITED, day, "trichinella")
+    holding = hold(session, held, at=at(8), by=1).operation_id
+    number = active_holds(session)[-1].id
+    simmered = Cook(
+        ref_to(session, mince.lot_ids[0]),
+        600 * GRAM,
+        CookMethod.SIMMER,
+        600 * GRAM,
+        BENCH,
+        date(2025, 11, 9),
+        centre=Centre(85.0, "C", 85.0, "85"),
+        rest_minutes=10.0,
+    )
+    stew = cook(session, simmered, at=at(9), by=1)
+    lift = LiftHold((number,), ReleaseCause.NOT_DETECTED, date(2025, 11, 9), "the laboratory wrote")
+    releasing = release(session, lift, at=at(9), by=1).operation_id
+    leave = Leave((ref_to(session, stew.lot_ids[0]),), date(2025, 11, 9), mass_mg=200 * GRAM)
+    supper = eat(session, leave, at=at(9), by=1).operation_id
+    return {
+        "boar": boar,
+        "boar_mince": mince.lot_ids[0],
+        "stew": stew.lot_ids[0],
+        "boar_hold": number,
+        "holding": holding,
+        "stewing": stew.operation_id,
+        "releasing": releasing,
+        "supper": supper,
+    }
+
+
+def _watched(session: Session, rows: dict[str, int]) -> dict[str, int]:
+    day, noon = date(2025, 11, 10), at(10, 12)
+    months = tuple(Warmth(4.0 + m, 6.0 + m, 8.0 + m, 0.6) for m in range(12))
+    said = (SaidClimate(at(1), months),)
+    readings = (ReadingIn(noon, 14.0, 0.7), ReadingIn(at(10, 13), 14.5, 0.7))
+    logger = LoggerIn("pantry.csv", "5e" * 32, 1)
+    request = ChangeClimate(PANTRY, day, said, readings, logger)
+    warmed = change_climate(session, request, at=at(10), by=1).operation_id
+    read = ReadingIn(noon, 4.0, None, "4", "C")
+    looks = (
+        Looked(CheckKind.THERMOMETER, Finding.FINE, day, place_id=FRIDGE, reading=read),
+        Looked(CheckKind.SEAL, Finding.FINE, day, lot_id=rows["packed"]),
+    )
+    for looked in looks:
+        check(session, looked, at=at(10), by=1)
+    return {"warmed": warmed}
+
+
+def _went_wrong(session: Session, rows: dict[str, int]) -> dict[str, int]:
+    jars = session.scalars(
+        select(Stock).where(Stock.lot_id == rows["packed"]).order_by(Stock.package_id)
+    ).all()
+    day = date(2025, 11, 12)
+    lots = (
+        LotFate(ref_of(jars[0]), IncidentFate.OPENED, (), since=date(2025, 11, 11)),
+        LotFate(ref_of(jars[1]), IncidentFate.WORN, (), since=date(2025, 11, 12)),
+        LotFate(ref_to(session, rows["mince"]), IncidentFate.LOOK, ()),
+        LotFate(ref_to(session, rows["cooked"]), IncidentFate.DISCARD, ()),
+    )
+    told = WentWrong(
+        IncidentKind.POWER_OUT, day, lots, FREEZER, at(11), at(12, 6), temp_c=6.0, warm_hours=3.0
+    )
+    incident = went_wrong(session, told, at=at(12), by=1).operation_id
+    return {"incident": incident}
+
+
+def write_evening(path: Path, *, with_troubles: bool = False) -> dict[str, int]:
+    """A data file with the whole evening in it, and if wanted the week after."""
     schema.bring_up(path)
     book = Book(path)
     try:
         with book.writing() as session:
             furnish(session)
-            return evening(session)
+            rows = evening(session)
+            return rows | troubles(session, rows) if with_troubles else rows
     finally:
         book.close()

@@ -13,28 +13,22 @@ from app.ledger.codes import code_of, spoken
 from tests.ledger.kitchen import write_evening
 
 MOOSE, PORK, MINCE, COOKED, DRIED, PACKED = range(1, 7)
+BOAR, BOAR_MINCE, STEW = range(7, 10)
 GRINDING, COOKING, EATING, UNDOING = 3, 4, 8, 9
+HOLDING, STEWING, RELEASING, SUPPER, WARMED, INCIDENT = 12, 13, 14, 15, 16, 21
 
 
 @pytest.fixture(scope="module")
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The true ledger; the row numbers above are those of its story."""
     path = tmp_path_factory.mktemp("evening") / "stillroom.db"
-    rows = write_evening(path)
-    assert [rows[n] for n in ("moose", "pork", "mince", "cooked", "dried", "packed")] == [
-        MOOSE,
-        PORK,
-        MINCE,
-        COOKED,
-        DRIED,
-        PACKED,
-    ]
-    assert [rows[n] for n in ("grinding", "cooking", "eating", "undoing")] == [
-        GRINDING,
-        COOKING,
-        EATING,
-        UNDOING,
-    ]
+    rows = write_evening(path, with_troubles=True)
+    lots = ("moose", "pork", "mince", "cooked", "dried", "packed", "boar", "boar_mince", "stew")
+    assert [rows[n] for n in lots] == list(range(MOOSE, STEW + 1))
+    work = ("grinding", "cooking", "eating", "undoing", "holding", "stewing", "releasing", "supper")
+    numbers = [GRINDING, COOKING, EATING, UNDOING, HOLDING, STEWING, RELEASING, SUPPER]
+    assert [rows[n] for n in work] == numbers
+    assert (rows["warmed"], rows["incident"], rows["boar_hold"]) == (WARMED, INCIDENT, 1)
     return path
 
 
@@ -212,6 +206,102 @@ BREAKAGES: list[tuple[str, str, str]] = [
         f"UPDATE lot SET harvest_from = NULL, harvest_to = NULL WHERE id = {PACKED}",
     ),
     (
+        "marks_are_inherited",
+        "has lost the mark “lead”",
+        f"DELETE FROM lot_mark WHERE lot_id = {STEW} AND mark = 'lead'",
+    ),
+    (
+        "marks_are_inherited",
+        "has lost the mark “parasite”",
+        f"DELETE FROM lot_mark WHERE lot_id = {BOAR_MINCE} AND mark = 'parasite'",
+    ),
+    (
+        "marks_are_inherited",
+        "has lost the mark “parasite”",
+        f"UPDATE checkpoint SET outcome = 'stop' WHERE operation_id = {STEWING}",
+    ),
+    (
+        "marks_are_inherited",
+        "has lost the mark “parasite”",
+        f"UPDATE operation SET kind = 'blanch' WHERE id = {STEWING}",
+    ),
+    ("held_food_stayed", "left by operation 15 (eat) while it was on hold", "DELETE FROM release"),
+    (
+        "held_food_stayed",
+        "left by operation 15 (eat) while it was on hold",
+        f"UPDATE release SET operation_id = {WARMED}",
+    ),
+    (
+        "held_food_stayed",
+        "put together by operation 3 (grind) of food on hold and other",
+        f"UPDATE hold SET operation_id = 2, lot_id = {PORK} WHERE id = 1",
+    ),
+    (
+        "releases_lift_holds_that_stood",
+        "operation 14: lifts hold 1, which did not stand",
+        f"UPDATE hold SET operation_id = {SUPPER} WHERE id = 1",
+    ),
+    (
+        "releases_lift_holds_that_stood",
+        "operation 14: lifts hold 1, of a disease that was found",
+        "UPDATE hold SET cause = 'test_positive' WHERE id = 1",
+    ),
+    (
+        "releases_lift_holds_that_stood",
+        "operation 15: lifts hold 1, which did not stand",
+        f"INSERT INTO release (operation_id, hold_id, cause) VALUES ({SUPPER}, 1, 'other')",
+    ),
+    (
+        "climates_are_whole",
+        "place 4: operation 16 says neither one climate nor twelve",
+        "DELETE FROM climate WHERE month = 7",
+    ),
+    (
+        "climates_are_whole",
+        "neither one climate nor twelve",
+        "UPDATE climate SET month = 6 WHERE month = 7",
+    ),
+    (
+        "climates_are_whole",
+        "neither one climate nor twelve",
+        "UPDATE climate SET month = NULL WHERE month = 7",
+    ),
+    (
+        "incidents_are_whole",
+        "operation 21: went wrong with no food named",
+        "DELETE FROM incident_lot",
+    ),
+    (
+        "incidents_are_whole",
+        "operation 21: says what became of food without an incident",
+        "DELETE FROM incident",
+    ),
+    (
+        "incidents_are_whole",
+        "worn by operation 21 from no known day on",
+        "UPDATE incident_lot SET since = NULL WHERE fate = 'worn'",
+    ),
+    (
+        "incidents_are_whole",
+        "names operation 2, which is no hold before it",
+        "UPDATE incident SET held_id = 2",
+    ),
+    (
+        "incidents_are_whole",
+        "names operation 20, which is no discard before it",
+        "UPDATE incident SET discard_id = 20",
+    ),
+    (
+        "opened_days_are_the_earliest",
+        "opened never, though by the operations 2025-11-11",
+        "UPDATE stock SET opened_on = NULL WHERE package_id = 1",
+    ),
+    (
+        "opened_days_are_the_earliest",
+        "opened 2025-11-09, though by the operations never",
+        "UPDATE stock SET opened_on = '2025-11-09' WHERE package_id = 2",
+    ),
+    (
         "reversals_mirror",
         "operation 9: moves other masses than operation 8",
         f"UPDATE entry SET mass_mg = mass_mg - 1 WHERE operation_id = {UNDOING}",
@@ -253,6 +343,11 @@ BREAKAGES: list[tuple[str, str, str]] = [
     ("words_are_known", "lot_allergen.allergen: “dust”", "UPDATE lot_allergen SET allergen='dust'"),
     ("words_are_known", "packaging.kind: “sack”", "UPDATE packaging SET kind = 'sack'"),
     ("words_are_known", "reading.kind: “mood”", "UPDATE reading SET kind = 'mood'"),
+    (
+        "words_are_known",
+        "game_story.cwd_status: “healthy”",
+        "UPDATE game_story SET cwd_status = 'healthy'",
+    ),
     ("words_are_known", "checkpoint.outcome: “maybe”", "UPDATE checkpoint SET outcome = 'maybe'"),
 ]
 
@@ -313,3 +408,35 @@ def test_findings_name_lots_by_their_spoken_code(copy: Path) -> None:
     break_on_purpose(copy, f"UPDATE lot SET is_raw = 0 WHERE id = {MINCE}")
     said = [str(f) for f in findings_of(copy) if f.check == "raw_stays_raw"]
     assert said[0].startswith(f"lot {spoken(code_of(MINCE))}: not raw")
+
+
+def test_a_hold_that_was_taken_back_held_nothing(copy: Path) -> None:
+    """As if operation 14 had taken the hold back, and not lifted it."""
+    break_on_purpose(
+        copy,
+        "DELETE FROM release",
+        f"UPDATE operation SET kind = 'correct', reverses_id = {HOLDING} WHERE id = {RELEASING}",
+    )
+    assert besides_the_guards(copy) == []
+
+
+def test_a_release_that_was_taken_back_put_the_hold_back(copy: Path) -> None:
+    """As if the sixteenth operation had taken the release back, and supper came after it."""
+    break_on_purpose(
+        copy,
+        "DELETE FROM climate",
+        "DELETE FROM place_reading",
+        "DELETE FROM logger_file",
+        f"UPDATE operation SET kind = 'correct', reverses_id = {RELEASING} WHERE id = {WARMED}",
+    )
+    assert besides_the_guards(copy) == []  # supper was before that
+    break_on_purpose(
+        copy,
+        f"UPDATE operation SET kind = 'eat', reverses_id = NULL WHERE id = {WARMED}",
+        f"UPDATE entry SET operation_id = {WARMED} WHERE operation_id = {SUPPER}",
+        f"UPDATE loss SET operation_id = {WARMED} WHERE operation_id = {SUPPER}",
+        f"UPDATE operation SET kind = 'correct', reverses_id = {RELEASING} WHERE id = {SUPPER}",
+    )
+    said = [str(f) for f in findings_of(copy) if f.check == "held_food_stayed"]
+    assert len(said) == 1
+    assert "left by operation 16" in said[0]

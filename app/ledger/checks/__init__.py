@@ -5,12 +5,19 @@ from collections.abc import Callable
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
+from app.ledger.checks.cautions import (
+    climates_are_whole,
+    incidents_are_whole,
+    opened_days_are_the_earliest,
+)
 from app.ledger.checks.file import file_is_whole, guards_are_in_place, references_lead_somewhere
 from app.ledger.checks.finding import Finding
 from app.ledger.checks.flows import flows_fill_new_lots, flows_follow_entries, reversals_mirror
+from app.ledger.checks.holds import held_food_stayed, releases_lift_holds_that_stood
 from app.ledger.checks.marks import (
     allergens_are_inherited,
     harvest_is_the_earliest,
+    marks_are_inherited,
     raw_stays_raw,
 )
 from app.ledger.checks.masses import (
@@ -54,7 +61,13 @@ CHECKS: tuple[Callable[[Session], list[Finding]], ...] = (
     flows_follow_entries,
     raw_stays_raw,
     allergens_are_inherited,
+    marks_are_inherited,
     harvest_is_the_earliest,
+    held_food_stayed,
+    releases_lift_holds_that_stood,
+    climates_are_whole,
+    incidents_are_whole,
+    opened_days_are_the_earliest,
     reversals_mirror,
     estimates_belong_to_stock,
     words_are_known,

@@ -1,4 +1,4 @@
-"""Checks of what must never be lost on the way: raw, allergens, the earliest harvest."""
+"""Checks of what must never be lost on the way: raw, allergens, marks, the earliest harvest."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -7,8 +7,8 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased
 
 from app.ledger.checks.finding import Finding, lot_words
-from app.ledger.models import Checkpoint, Flow, Lot, LotAllergen, Operation
-from app.ledger.words import OperationKind, Presence
+from app.ledger.models import Checkpoint, Flow, Lot, LotAllergen, LotMark, Operation
+from app.ledger.words import Mark, OperationKind, Presence
 from app.science.safety.rule import Outcome
 
 
@@ -23,9 +23,7 @@ def raw_stays_raw(session: Session) -> list[Finding]:
         .join(Operation, Operation.id == result.operation_id)
         .where(source.is_raw, ~result.is_raw)
     ).all()
-    checkpoints: dict[int, list[Checkpoint]] = defaultdict(list)
-    for checkpoint in session.scalars(select(Checkpoint)):
-        checkpoints[checkpoint.operation_id].append(checkpoint)
+    checkpoints = _checkpoints(session)
     return [
         Finding(
             "raw_stays_raw",
@@ -36,6 +34,13 @@ def raw_stays_raw(session: Session) -> list[Finding]:
         for source_id, result_id, operation_id, kind in rows
         if kind != OperationKind.COOK or not _cooked_through(checkpoints[operation_id])
     ]
+
+
+def _checkpoints(session: Session) -> dict[int, list[Checkpoint]]:
+    found: dict[int, list[Checkpoint]] = defaultdict(list)
+    for checkpoint in session.scalars(select(Checkpoint)):
+        found[checkpoint.operation_id].append(checkpoint)
+    return found
 
 
 def _cooked_through(checkpoints: Iterable[Checkpoint]) -> bool:
@@ -64,6 +69,32 @@ def allergens_are_inherited(session: Session) -> list[Finding]:
         for source_id, result_id in session.execute(select(Flow.source_id, Flow.result_id))
         for allergen, presence in marks[source_id].items()
         if marks[result_id].get(allergen) not in (presence, Presence.CONTAINS)
+    ]
+
+
+def marks_are_inherited(session: Session) -> list[Finding]:
+    """Lead goes on for ever; parasites until a cooking met every rule it was held against."""
+    marks: dict[int, set[str]] = defaultdict(set)
+    for lot_id, mark in session.execute(select(LotMark.lot_id, LotMark.mark)):
+        marks[lot_id].add(mark)
+    checkpoints = _checkpoints(session)
+    rows = session.execute(
+        select(Flow.source_id, Flow.result_id, Operation.id, Operation.kind).join(
+            Operation, Operation.id == Flow.operation_id
+        )
+    )
+    return [
+        Finding(
+            "marks_are_inherited",
+            lot_words(result_id),
+            "has lost the mark “{mark}” of {source}",
+            {"mark": mark, "source": lot_words(source_id)},
+        )
+        for source_id, result_id, operation_id, kind in rows
+        for mark in sorted(marks[source_id] - marks[result_id])
+        if mark != Mark.PARASITE
+        or kind != OperationKind.COOK
+        or not _cooked_through(checkpoints[operation_id])
     ]
 
 

@@ -9,6 +9,7 @@ from app.ledger.checks.finding import Finding
 from app.ledger.models import (
     Checkpoint,
     Estimate,
+    GameStory,
     Lot,
     LotAllergen,
     LotTreatment,
@@ -20,6 +21,7 @@ from app.ledger.words import ReadingKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.packaging import PackagingKind
 from app.science.safety.allergens import AllergenGroup
+from app.science.safety.game import CwdStatus
 from app.science.safety.rule import Outcome
 
 
@@ -49,6 +51,7 @@ _WORDS: tuple[tuple[InstrumentedAttribute[str], type[StrEnum]], ...] = (
     (Packaging.kind, PackagingKind),
     (Reading.kind, ReadingKind),
     (Checkpoint.outcome, Outcome),
+    (GameStory.cwd_status, CwdStatus),
 )
 
 
