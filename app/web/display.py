@@ -154,7 +154,7 @@ class LotRow:
     words: str
     place: str
     action: Action | None
-    hold: str = ""  # why it is not to be eaten, given or mixed
+    hold: str = ""  # why it is not to be eaten, given or mixed: stands in the place of the words
 
 
 def mass(mass_mg: int) -> str:
@@ -305,10 +305,10 @@ def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRo
 
 def first_step(line: StockLine, today: date) -> OperationKind:
     """The verb for a line; what is sealed or keeps well is simply eaten, unless it is held."""
-    if line.holds:
-        return next_steps(line)[0]
     if line.window is not None and line.window.is_fixed and line.window.late < today:
         return OperationKind.DISCARD
+    if line.holds:
+        return next_steps(line)[0]
     if line.limit_word == "not_dry_enough" and line.package_count:
         return OperationKind.MOVE  # into the cold, or out of its package and dried further
     step = next_steps(line)[0]

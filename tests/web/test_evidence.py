@@ -43,8 +43,9 @@ def test_the_sheet_of_a_pouch_lists_the_cook_of_its_grandmother(
     clock.forward(days=3)
     page = tablet.get(of(ref))
     assert page.status == 200
-    assert "Read: centre 85 °C." in page.words
-    assert "cooling after 1.5 h 20" in page.words
+    assert "Read: centre: 85 °C." in page.words
+    assert "cooling, 1.5 h: 20 °C (“20”)" in page.words
+    assert "(2 packed)" in page.words
     assert "Met" in page.words
     assert "rule COOK-" in page.words
     assert "version" in page.words

@@ -1,9 +1,13 @@
 """The page of evidence of one lot, to read and to print."""
 
+from collections import Counter
+
 from flask import redirect, render_template
 from flask.typing import ResponseReturnValue
 
+from app.ledger.codes import spoken
 from app.ledger.queries.evidence import Proof, evidence
+from app.ledger.queries.history import OperationLine
 from app.ledger.queries.thermometers import Record
 from app.science.safety.rule import DEFERENCE
 from app.units import format_temperature
@@ -27,7 +31,7 @@ def page(code: str) -> ResponseReturnValue:
         held=[hold_words(hold, proof.lot_id) for hold in proof.holds],
         notes=mark_notes(proof.marks),
         stories=[(told.code, story_words(told.story)) for told in proof.stories],
-        steps=[(op, [reading_words(r) for r in op.readings]) for op in proof.steps],
+        steps=[(op, _made(op), [reading_words(r) for r in op.readings]) for op in proof.steps],
         records=[_record(record) for record in proof.records if record.count],
         unproven=[lack_words(lack) for lack in proof.unproven],
         today=scope.today(),
@@ -40,6 +44,17 @@ def _harvest(proof: Proof) -> str:
         return "not known"
     first, last = proof.harvest
     return day(first) if first == last else f"{day(first)} to {day(last)}"
+
+
+def _made(op: OperationLine) -> list[str]:
+    """The lots an operation made or brought somewhere, packages counted."""
+    packages = Counter((e.name, e.code) for e in op.entries if e.mass_mg > 0 and e.package)
+    lots = dict.fromkeys((e.name, e.code) for e in op.entries if e.mass_mg > 0)
+    return [
+        f"{name}, {spoken(code)}"
+        + (f" ({packages[name, code]} packed)" if packages[name, code] else "")
+        for name, code in lots
+    ]
 
 
 def _record(record: Record) -> dict[str, str]:

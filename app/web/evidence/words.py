@@ -13,11 +13,6 @@ from app.web.messages import day
 _READINGS = {
     ReadingKind.CENTRE: "centre",
     ReadingKind.COOLING: "cooling",
-    ReadingKind.WATER: "",  # these say themselves what they are: "water 3 %"
-    ReadingKind.FAT: "",
-    ReadingKind.PROTEIN: "",
-    ReadingKind.CARBOHYDRATE: "",
-    ReadingKind.SALT: "",
 }
 _AMMUNITION = {
     Ammunition.LEAD: "taken with lead",
@@ -33,11 +28,13 @@ _LACKS = {
 
 
 def reading_words(reading: Reading) -> str:
-    """A reading as it was typed, with what it is of."""
-    words = [_READINGS.get(ReadingKind(reading.kind), "")]
-    if reading.hours is not None:
-        words.append(f"after {reading.hours:g} h")
-    return " ".join([*(word for word in words if word), reading.typed])
+    """A reading with what was typed: "cooling, 1.5 h: 20 °C (typed “20”)"."""
+    of = _READINGS.get(ReadingKind(reading.kind))
+    if of is None:  # what a lot is made of says itself what it is: "water 3 %"
+        return reading.typed
+    hours = "" if reading.hours is None else f", {reading.hours:g} h"
+    shown = format_temperature(reading.value, scope.units())
+    return f"{of}{hours}: {shown}" + ("" if shown == reading.typed else f" (“{reading.typed}”)")
 
 
 def story_words(story: GameStory) -> str:

@@ -21,7 +21,9 @@ from app.web import scope
 from app.web.display import moment
 from app.web.holds.words import RELEASE_CAUSES, why_words
 from app.web.messages import INCIDENTS, day
+from app.web.went_wrong.words import hours_words
 
+FRIDGE_C = 4.4  # 40 °F, the limit that the hours of an incident are counted from
 FATES = {
     IncidentFate.REFREEZE: "refrozen",
     IncidentFate.KEEP: "kept",
@@ -76,7 +78,7 @@ def incident_words(incident: IncidentTold) -> str:
     if incident.from_at and incident.to_at:
         parts.append(_span(incident.from_at, incident.to_at))
     if incident.warm_hours is not None:
-        parts.append(f"above {_degrees(4.4)} for {incident.warm_hours:g} h")
+        parts.append(_warm(incident.warm_hours))
     if incident.temp_c is not None:
         parts.append(f"{_degrees(incident.temp_c)} at most")
     return ", ".join(parts)
@@ -89,7 +91,7 @@ def fate_words(fate: FateTold) -> str:
         words += f" since {day(fate.since)}"
     seen = {True: ["still icy"], False: ["no ice left"], None: []}[fate.is_icy]
     if fate.warm_hours is not None:
-        seen.append(f"above {_degrees(4.4)} for {fate.warm_hours:g} h")
+        seen.append(_warm(fate.warm_hours))
     if fate.temp_c is not None:
         seen.append(f"{_degrees(fate.temp_c)} at most")
     return f"{words} ({', '.join(seen)})" if seen else words
@@ -138,6 +140,11 @@ def _file(file: FileTold) -> str:
 
 def _read(told: ReadTold) -> str:
     return f"{told.place}, {moment(told.at)}: {_degrees(told.temp_c)}, typed “{told.typed}”."
+
+
+def _warm(hours: float) -> str:
+    limit = _degrees(FRIDGE_C)
+    return f"above {limit} for {hours_words(hours)}" if hours else f"never above {limit}"
 
 
 def _span(since: datetime, until: datetime) -> str:

@@ -31,7 +31,7 @@ from app.web.display import (
     window_view,
 )
 from app.web.foretell.links import water_link
-from app.web.holds.words import hold_words, mark_notes
+from app.web.holds.words import mark_notes, why_words
 from app.web.lots.worked_out import worked_out
 from app.web.messages import day
 from app.web.places.words import kept_words
@@ -87,7 +87,7 @@ def lot(code: str) -> ResponseReturnValue:
         rehydration=_rehydration(page),
         water_href=_water_href(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),
-        held=[(hold, hold_words(hold, page.id)) for hold in page.holds],
+        held=[(hold, why_words(hold.cause, hold.words)) for hold in page.holds],
         notes=mark_notes(page.marks),
     )
 
