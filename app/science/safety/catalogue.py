@@ -3,6 +3,7 @@
 from app.science.safety import (
     absorbers,
     allergens,
+    checks,
     cooking_rules,
     cooking_time,
     cooling_rules,
@@ -31,6 +32,7 @@ ALL_RULES: tuple[Rule, ...] = (
     *allergens.RULES,
     *absorbers.RULES,
     *rehydration.RULES,
+    *checks.RULES,
 )
 
 BY_ID: dict[str, Rule] = {rule.id: rule for rule in ALL_RULES}
