@@ -11,12 +11,16 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Table
+from sqlalchemy.sql import visitors
 
 from app.ledger.archive.backup import Damaged, back_up
-from app.ledger.archive.csv_tables import cell, export
+from app.ledger.archive.csv_tables import LEFT_OUT, _sheets, cell, export
 from app.ledger.archive.restore import InUse, NotALedger, Unbalanced, restore
+from app.ledger.archive.watch_sheets import watch_sheets
 from app.ledger.book import Book
 from app.ledger.errors import NewerLedger
+from app.ledger.models import Base
 from app.ledger.schema import HEAD
 from tests.ledger.kitchen import write_evening
 
@@ -26,7 +30,7 @@ NOW = datetime(2025, 11, 30, 17, 5, 9, tzinfo=UTC)
 @pytest.fixture(scope="module")
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("evening") / "stillroom.db"
-    write_evening(path)
+    write_evening(path, with_troubles=True)
     return path
 
 
@@ -264,6 +268,47 @@ def test_the_tables_people_want_are_there(tables: dict[str, list[dict[str, str]]
     assert {*wanted.split(), "readings", "runs", "trays", "tray_weighings"} <= tables.keys()
     full = {name for name, rows in tables.items() if rows}
     assert full == tables.keys() - {"trials"}  # the evening soaks nothing: see test_trial.py
+
+
+def test_every_table_of_the_ledger_is_exported_or_left_out_for_a_reason() -> None:
+    exported = {
+        part.name
+        for sheet in _sheets()
+        for part in visitors.iterate(sheet.query)
+        if isinstance(part, Table)
+    }
+    assert exported.isdisjoint(LEFT_OUT.keys() - {"absorber"})
+    assert exported | LEFT_OUT.keys() == set(Base.metadata.tables)
+    assert all(LEFT_OUT.values())
+
+
+def test_every_column_of_what_is_watched_is_exported() -> None:
+    """Row numbers of lots, places and operations stand in the export under other names."""
+    renamed = {"id", "lot_id", "place_id", "discard_id", "held_id"}
+    for sheet in watch_sheets():
+        read = {part.name for part in visitors.iterate(sheet.query) if isinstance(part, Table)}
+        (table,) = read - {"place"}
+        columns = {column.name for column in Base.metadata.tables[table].columns}
+        assert columns - renamed <= set(sheet.query.selected_columns.keys()), sheet.name
+
+
+def test_what_is_watched_is_in_the_export_with_its_units(
+    tables: dict[str, list[dict[str, str]]],
+) -> None:
+    marks = {row["name"]: row["marks"] for row in tables["lots"]}
+    assert (marks["Boar trim"], marks["Mince"]) == ("lead; parasite", "")
+    (game,) = tables["game"]
+    assert (game["ammunition"], game["centre_c"], game["cwd_status"]) == ("lead", "3.3", "unknown")
+    assert [row["cause"] for row in tables["holds"]] == ["test_awaited", "look_first"]
+    assert tables["releases"][0]["hold_id"] == tables["holds"][0]["hold_id"]
+    (incident,) = tables["incidents"]
+    assert (incident["place"], incident["to_at"]) == ("Chest freezer", "2025-11-12T06:00:00Z")
+    assert (incident["temp_c"], incident["warm_hours"]) == ("6.0", "3.0")
+    assert [row["fate"] for row in tables["incident_lots"]] == ["opened", "worn", "look", "discard"]
+    assert [row["month"] for row in tables["climates"]] == [str(n) for n in range(1, 13)]
+    assert [row["typed"] for row in tables["place_readings"]] == ["", "", "4"]
+    assert [row["place"] for row in tables["looks"]] == ["Fridge", ""]
+    assert tables["logger_files"][0]["reading_count"] == "2"
 
 
 def test_entries_of_the_export_sum_to_its_stock(tables: dict[str, list[dict[str, str]]]) -> None:

@@ -8,7 +8,6 @@ Injection); take it away when reading the tables by program.
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -17,6 +16,8 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session, aliased
 
+from app.ledger.archive.sheet import Sheet
+from app.ledger.archive.watch_sheets import watch_sheets
 from app.ledger.codes import code_of, spoken
 from app.ledger.models import (
     Absorber,
@@ -28,6 +29,7 @@ from app.ledger.models import (
     Loss,
     Lot,
     LotAllergen,
+    LotMark,
     LotTreatment,
     Operation,
     Package,
@@ -51,16 +53,14 @@ from app.ledger.words import Presence
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One file: its name, what a row of it is, and the query that fills it.
-
-    Labels ending in `_g` hold milligrams in the query, those ending in `_code` row numbers of lots.
-    """
-
-    name: str
-    words: str
-    query: Select[*tuple[Any, ...]]
+LEFT_OUT = {
+    "absorber": "named with each package",
+    "balance": "the sums of entries, additions and losses",
+    "bowl": "a tool: its name and tare stand with each weighing",
+    "household": "settings, and the secret end of the calendar's address",
+    "label_print": "which labels were printed; nothing of the food",
+    "posting_key": "keys of forms, so that a second sending writes nothing",
+}
 
 
 def export(session: Session, folder: Path) -> list[Path]:
@@ -80,6 +80,7 @@ def export(session: Session, folder: Path) -> list[Path]:
     sheets = _sheets()
     readme = folder / "README.txt"
     lines = [f"{sheet.name}.csv: {sheet.words}" for sheet in sheets]
+    lines += ["", *(f"{table} is left out: {why}" for table, why in LEFT_OUT.items())]
     readme.write_text("\n".join([*lines, "", (__doc__ or "").strip(), ""]), encoding="utf-8")
     return [readme, *(_write(session, sheet, folder) for sheet in sheets)]
 
@@ -125,7 +126,7 @@ def cell(label: str, value: object) -> str:
 
 
 def _sheets() -> tuple[Sheet, ...]:
-    return (*_food_sheets(), *_work_sheets(), *_run_sheets(), _trials())
+    return (*_food_sheets(), *_work_sheets(), *_run_sheets(), _trials(), *watch_sheets())
 
 
 def _food_sheets() -> tuple[Sheet, ...]:
@@ -147,7 +148,7 @@ def _food_sheets() -> tuple[Sheet, ...]:
         Sheet("stock", "what is on hand, with its window", _stock()),
         Sheet(
             "places",
-            "where food is kept",
+            "where food is kept, as it was told first; climates say what is so since",
             select(
                 Place.id.label("place_id"),
                 Place.name,
@@ -156,6 +157,9 @@ def _food_sheets() -> tuple[Sheet, ...]:
                 Place.temp_c,
                 Place.temp_high_c,
                 Place.relative_humidity,
+                Place.tray_count,
+                Place.tray_area_m2,
+                Place.capacity_ml,
             ).order_by(Place.id),
         ),
     )
@@ -183,6 +187,7 @@ def _lots() -> Select[*tuple[Any, ...]]:
             treatments.label("treatments"),
             contains.label("contains"),
             may_contain.label("may_contain"),
+            _joined(LotMark.mark, LotMark.lot_id == Lot.id).label("marks"),
             Lot.harvest_from,
             Lot.harvest_to,
             Lot.kept_since,
@@ -295,6 +300,7 @@ def _work_sheets() -> tuple[Sheet, ...]:
             "the safety rules an operation was held against, and what they said",
             select(
                 Checkpoint.operation_id,
+                Checkpoint.lot_id.label("lot_code"),
                 Checkpoint.rule,
                 Checkpoint.rule_version,
                 Checkpoint.outcome,
