@@ -43,6 +43,7 @@ SUBJECTS = {
     "test_draws": "The fixed draws",
     "test_kitchen_sums": "Sums of the kitchen",
     "test_safety_tables": "Safety tables",
+    "test_safety_limits": "Safety limits",
 }
 HEAD = """# Published against computed
 

@@ -50,6 +50,49 @@ US_CHART = [
     (F.WILD_MEAT_EATER, W.WHOLE, 0.0, _row(165, MMWR, "bear and other meat-eaters")),
 ]
 
+#: Rows that no class of ours stands for; the page prints them.
+PRINTED_ONLY = [
+    ("ham, fresh or smoked, uncooked", 3.0, _row(145, FSIS, "ham, fresh or smoked")),
+    (
+        "fully cooked ham reheated, packed by an inspected plant",
+        0.0,
+        _row(140, FSIS, "fully cooked ham, packaged in inspected plants"),
+    ),
+    ("fully cooked ham reheated, any other", 0.0, _row(165, FSIS, "all other cooked ham")),
+    ("stuffing", 0.0, _row(165, FSIS, "stuffing")),
+]
+#: FoodSafety.gov, Safe Minimum Cooking Temperatures, and Leftovers: what is looked for.
+LOOKED_FOR = [
+    ("shellfish", "opaque"),
+    ("shellfish", "shells open"),
+    ("eggs in the shell", "yolk and white firm"),
+    ("fish", "falls apart under a fork"),
+    ("soups, sauces and gravies reheated", "rolling boil"),
+]
+
+
+@pytest.mark.parametrize(("label", "hold", "row"), PRINTED_ONLY)
+def test_every_row_without_a_class_of_ours_is_printed(label, hold, row):
+    (found,) = [target for target in COOK_TABLE if target.label == label]
+    assert row.agrees(found.temp_f)
+    assert found.hold_minutes == hold
+
+
+@pytest.mark.parametrize(("label", "words"), LOOKED_FOR)
+def test_every_observation_of_the_chart_is_told(label, words):
+    assert any(words in row.observation for row in COOK_TABLE if row.label == label)
+
+
+def test_eggs_in_the_shell_are_looked_at():
+    # Safe Minimum Cooking Temperatures, FoodSafety.gov: until yolk and white are firm.
+    assert cooked([F.EGG], W.WHOLE, None, "F")[0].outcome is Outcome.CONFIRM
+
+
+def test_australia_has_no_table_of_its_own_and_takes_the_us_rows():
+    for food, form, _, row in US_CHART:
+        assert row.agrees(cook_target([food], form, RuleSet.AU).temp_f)
+
+
 CANADA_CHART = [
     (F.RED_MEAT, W.WHOLE, _row(63, CANADA, "beef, veal, lamb, medium-rare")),
     (F.RED_MEAT, W.GROUND, _row(71, CANADA, "ground meat")),
@@ -123,6 +166,17 @@ def test_every_row_of_appendix_a_scores_one_at_its_own_time_and_less_before(line
     short = [(at * 0.99, float(temp_f)) for at in steps]
     assert time_temperature_score(short) < 1.0
     assert len(HOLD_SECONDS) == 28
+
+
+# Food Code 3-401.11, copies: comminuted meat 155 °F 17 s, 150 °F 1 min, 145 °F 3 min.
+@pytest.mark.parametrize(("temp_f", "seconds"), [(155, 17), (150, 60), (145, 180)])
+def test_appendix_a_never_asks_less_than_the_food_code(temp_f, seconds):
+    assert HOLD_SECONDS[temp_f] >= seconds
+
+
+def test_above_157_degrees_the_row_of_157_counts():
+    # Appendix A prints 0 s from 158 °F; counting 14 s is our judgement.
+    assert time_temperature_score([(0, 160.0), (14 / 60, 160.0)]) == pytest.approx(1.0)
 
 
 # Food Code 3-501.14 as in 16 Del. Admin. Code and Minn. Rules 4626.0385: 57 to 21 °C within 2 h,

@@ -113,6 +113,15 @@ COOK_TABLE: tuple[CookRow, ...] = (
     _us("fully cooked ham reheated, packed by an inspected plant", (), (), 140, 60.0),
     _us("fully cooked ham reheated, any other", (), (), 165, 73.9),
     _us("stuffing", (), (), 165, 73.9),
+    _us(
+        "soups, sauces and gravies reheated",
+        (),
+        (),
+        None,
+        None,
+        source=s.FOODSAFETY_LEFTOVERS,
+        observation="a rolling boil",
+    ),
     CookRow(
         "wild meat-eaters",
         (FoodClass.WILD_MEAT_EATER,),
