@@ -40,6 +40,18 @@ PARASITES_GO_ON = """
         JOIN lot ON lot.id = flow.result_id AND lot.is_raw = 1
     ) INSERT INTO lot_mark (lot_id, mark) SELECT lot_id, 'parasite' FROM tainted"""
 
+SEALS_ARE_FORGOTTEN = """
+    UPDATE stock SET opened_on = (
+        SELECT min(operation.done_on) FROM operation
+        JOIN entry ON entry.operation_id = operation.id
+        WHERE entry.package_id = stock.package_id AND operation.kind = 'open'
+        AND operation.id NOT IN
+            (SELECT reverses_id FROM operation WHERE reverses_id IS NOT NULL)
+    ) WHERE package_id IN (SELECT package_id FROM incident_lot WHERE fate = 'opened')"""
+WINDOWS_ARE_OF_NO_MODEL = """
+    UPDATE estimate SET payload = json_remove(payload, '$.model')
+    WHERE EXISTS (SELECT 1 FROM climate) OR EXISTS (SELECT 1 FROM incident)"""
+
 
 def upgrade() -> None:
     remove_triggers()
@@ -60,6 +72,8 @@ def upgrade() -> None:
 def downgrade() -> None:
     """Back to a ledger that knows none of this: what only these tables say is lost."""
     remove_triggers()
+    op.execute(SEALS_ARE_FORGOTTEN)
+    op.execute(WINDOWS_ARE_OF_NO_MODEL)
     for table in NEW_TABLES:
         op.drop_table(table)
     _forget_operations()
