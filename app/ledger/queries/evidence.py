@@ -38,6 +38,7 @@ from app.science.classes import FoodClass, Treatment
 from app.science.safety.rule import Outcome
 
 _SHORT_OF_LOTS = (OperationKind.MOVE, OperationKind.OPEN, OperationKind.LOAD)
+_NOTES_TELL = (OperationKind.HOLD, OperationKind.RELEASE)  # a result is told by its note
 _ALWAYS_TOLD = (OperationKind.COOK, OperationKind.CHILL)
 _DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
@@ -224,7 +225,7 @@ def _telling(session: Session, lots: set[int]) -> Iterable[tuple[int, int, date]
 
 
 def _cut(step: OperationLine, lots: set[int]) -> OperationLine:
-    """Only what an operation says of these lots; plain notes are no evidence."""
+    """Only what an operation says of these lots; other notes are no evidence."""
     codes = {code_of(lot) for lot in lots}
     incident = step.about.incident
     if incident is not None:
@@ -238,7 +239,8 @@ def _cut(step: OperationLine, lots: set[int]) -> OperationLine:
         checkpoints=tuple(
             c
             for c in step.checkpoints
-            if (c.lot_id is None or c.lot_id in lots) and c.outcome != Outcome.NOTE
+            if (c.lot_id is None or c.lot_id in lots)
+            and (c.outcome != Outcome.NOTE or step.kind in _NOTES_TELL)
         ),
         about=replace(step.about, incident=incident, holds=holds),
     )
