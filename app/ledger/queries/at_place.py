@@ -93,13 +93,10 @@ def _readings(
     of_place = (PlaceReading.place_id == place_id, PlaceReading.operation_id.not_in(undone()))
     before = select(func.max(PlaceReading.at)).where(*of_place, PlaceReading.at <= begins)
     after = select(func.min(PlaceReading.at)).where(*of_place, PlaceReading.at >= ends)
+    first, last = session.scalar(before) or begins, session.scalar(after) or ends
     rows = session.execute(
         select(PlaceReading.at, PlaceReading.temp_c)
-        .where(
-            *of_place,
-            PlaceReading.at >= func.coalesce(before.scalar_subquery(), begins),
-            PlaceReading.at <= func.coalesce(after.scalar_subquery(), ends),
-        )
+        .where(*of_place, PlaceReading.at.between(first, last))
         .order_by(PlaceReading.at, PlaceReading.id)
     )
     return [LoggerReading(at, temp_c, None, row) for row, (at, temp_c) in enumerate(rows)]
