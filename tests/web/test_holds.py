@@ -305,6 +305,45 @@ def test_every_page_that_lists_held_food_says_so_in_words(tablet: Tablet, given:
     assert "through Moose trim" in tablet.get(lot_page(meat)).words
 
 
+def test_the_page_of_a_step_says_before_it_is_refused_that_the_food_is_held(
+    tablet: Tablet, given: Given
+) -> None:
+    meat, lamb = given(ground_and_held)
+    for step in ("eat", "cook", "pack", "load", "discard"):
+        assert "ON HOLD" in tablet.get(f"/write/{step}?from={meat}").words, step
+        assert "ON HOLD" not in tablet.get(f"/write/{step}?from={lamb}").words, step
+    assert "Moose, ground, raw, on hold" in tablet.get(f"/write/blend?from={lamb}").words
+
+
+def test_a_dryer_with_held_food_in_it_says_so_on_the_bench(tablet: Tablet, given: Given) -> None:
+    def drying(session: Session) -> None:
+        meat = b.cooked(session)
+        b.loaded(session, b.a_tray(meat, 1000))
+        b.do(session, hold, PutOnHold((meat.lot_id,), HoldCause.RECALL, b.TODAY))
+
+    given(drying)
+    assert "Food on hold is in it." in tablet.get("/bench").words
+
+
+def test_a_hold_put_by_mistake_is_taken_back_and_both_entries_say_what_they_were(
+    tablet: Tablet, given: Given, book: Book
+) -> None:
+    ref = given(held)
+    newest = tablet.get("/history")
+    undo = next(form for form in newest.forms if form.action.endswith("/undo"))
+    number = undo.action.split("/")[2]
+    assert (
+        "put on hold on 20 October 2025"
+        in tablet.get(tablet.send(undo, undo.action).location).words
+    )
+    assert not has_holds(book, ref)
+    words = tablet.get("/history").words
+    assert f"This takes back no. {number} (put on hold)." in words
+    assert "Held: Moose trim" in words
+    assert "gram for gram" not in words
+    assert f"Taken back no. {int(number) + 1}" in tablet.get(lot_page(ref)).words
+
+
 def test_held_food_is_never_for_the_table_this_week(tablet: Tablet, given: Given) -> None:
     given(held)
     page = tablet.get("/")

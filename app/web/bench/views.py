@@ -1,8 +1,11 @@
 """The bench page."""
 
+from collections.abc import Collection
+
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from app.ledger.holds import held_lots
 from app.ledger.queries.bench import RunLine, bench
 from app.ledger.runs import hours_between
 from app.web import scope
@@ -13,21 +16,24 @@ from app.web.runs.words import dryness_words
 def page() -> ResponseReturnValue:
     """Dryers at work, food waiting to be packed, food between two steps."""
     found, today = bench(scope.reading()), scope.today()
+    held = held_lots(scope.reading()).keys()
     return render_template(
         "bench/bench.html",
-        runs=[_run_row(run) for run in found.runs],
+        runs=[_run_row(run, held) for run in found.runs],
         to_pack=[lot_row(line, today) for line in found.to_pack],
         in_progress=[lot_row(line, today) for line in found.in_progress],
     )
 
 
-def _run_row(line: RunLine) -> dict[str, object]:
+def _run_row(line: RunLine, held: Collection[int]) -> dict[str, object]:
     names = ", ".join(dict.fromkeys(state.lot.name for state in line.trays))
     judged = [state.dryness for state in line.trays if state.dryness is not None]
     words = "Not weighed back yet."
     if judged:
         wettest = max(judged, key=lambda dryness: dryness.residual_water.central)
         words = ": ".join(dryness_words(wettest))
+    if any(state.lot.id in held for state in line.trays):
+        words = f"Food on hold is in it. {words}"
     return {
         "href": f"/runs/{line.run.id}",
         "place": line.place.name,

@@ -28,7 +28,10 @@ def choice_words(line: StockLine) -> str:
     """How a row of stock reads in a list of choices."""
     number = f", no. {line.package_number}" if line.package_number else ""
     raw = ", raw" if line.is_raw else ""
-    return f"{spoken(line.code)} {line.name}{raw}{number} · {mass(line.mass_mg)} · {line.place}"
+    held = ", on hold" if line.holds else ""
+    return (
+        f"{spoken(line.code)} {line.name}{raw}{held}{number} · {mass(line.mass_mg)} · {line.place}"
+    )
 
 
 def stock_choices(lines: Iterable[StockLine]) -> list[SelectChoice]:
