@@ -31,6 +31,9 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/runs/<int:run_id>", "runs.run_page", GET),
     ("/runs/<int:run_id>/weigh", "runs.weigh", POST),
     ("/runs/<int:run_id>/unload", "runs.unload_run", POST),
+    ("/due", "due.page", GET),
+    ("/due/<key>", "due.one", BOTH),
+    ("/calendar/<token>.ics", "calendar.ics", GET),
     ("/bench", "bench.page", GET),
     ("/places", "places.page", GET),
     ("/places/<int:place_id>", "places.place", GET),
@@ -38,6 +41,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/places/<int:place_id>/edit", "places.edit", BOTH),
     ("/places/<int:place_id>/warm", "places.warm", BOTH),
     ("/places/<int:place_id>/readings", "places.readings", BOTH),
+    ("/places/<int:place_id>/logger", "places.logger", BOTH),
     ("/holds", "holds.page", GET),
     ("/holds/new", "holds.new", BOTH),
     ("/holds/<int:hold_id>/result", "holds.result", BOTH),
@@ -60,6 +64,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/household", "household.page", GET),
     ("/household/writer", "household.writer", POST),
     ("/household/settings", "household.settings", BOTH),
+    ("/household/calendar", "household.calendar", POST),
     ("/household/<thing>/new", "household.add", BOTH),
 )
 

@@ -3,10 +3,11 @@
 import secrets
 from pathlib import Path
 
-from flask import Flask, Response
+from flask import Flask, Response, request
 
 MAX_BODY_BYTES = 1_000_000
 MAX_FORM_FIELDS = 500
+LARGER_BODY_BYTES = {"places.logger": 12_000_000}  # a logger's file, and it carried along
 
 _HEADERS = {
     "Content-Security-Policy": (
@@ -41,6 +42,13 @@ def protect(app: Flask) -> None:
         SESSION_COOKIE_SAMESITE="Lax",
         SESSION_COOKIE_NAME="stillroom",
     )
+
+    @app.before_request
+    def _larger() -> None:
+        view = (request.endpoint or "").split(" ")[0]
+        if view in LARGER_BODY_BYTES:
+            request.max_content_length = LARGER_BODY_BYTES[view]
+            request.max_form_memory_size = LARGER_BODY_BYTES[view]
 
     @app.after_request
     def _headers(response: Response) -> Response:

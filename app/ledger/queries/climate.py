@@ -170,6 +170,14 @@ def typed_readings(
     return tuple(ReadingLine(*row) for row in session.execute(query))
 
 
+def was_read_in(session: Session, sha256: str) -> bool:
+    """Is this very file in the ledger already?"""
+    query = select(LoggerFile.operation_id).where(
+        LoggerFile.sha256 == sha256, LoggerFile.operation_id.not_in(undone())
+    )
+    return session.scalar(query) is not None
+
+
 def reach_of(session: Session, place_id: int) -> Reach:
     """The lots on hand that lie at a place, and those that lay there before."""
     here = set(session.scalars(select(Stock.lot_id).where(Stock.place_id == place_id)))

@@ -33,8 +33,11 @@ from app.web.places.climate_forms import ReadingForm, WarmForm, is_too_warm
 from app.web.places.drawing import ClimateDrawing, climate_drawing
 from app.web.places.forms import KINDS, EditForm, PlaceForm
 from app.web.places.fullness import FULLNESS_SOURCE, fullness_words
-from app.web.places.words import MONTHS, degrees, known_words, warmth_words
+from app.web.places.logger_views import logger
+from app.web.places.words import MONTHS, degrees, known_words, renewed_words, warmth_words
 from app.web.posting import Written, write
+
+__all__ = ["edit", "logger", "new", "page", "place", "readings", "warm"]
 
 STORY_DAYS = 365
 SHOWN_READINGS = 12
@@ -213,17 +216,9 @@ def _warmed(form: WarmForm, session: Session, found: Place, known: ClimateNow) -
     posted = form.carry_out(session, found, known, scope.now(), scope.person_id())
     since = form.since.data
     words = f"Written: how warm it is from {day(since.date())}, {since:%H:%M} on. "
-    return Written(f"/places/{found.id}", words + _renewed(session, found.id), posted.operation_id)
-
-
-def _renewed(session: Session, place_id: int) -> str:
-    """Whose windows were worked out anew."""
-    reach = reach_of(session, place_id)
-    count = reach.here + reach.earlier
-    if not count:
-        return "Nothing on hand was ever there, so no window changed."
-    lots = "1 lot was" if count == 1 else f"{count} lots were"
-    return f"The windows of {lots} worked out anew."
+    return Written(
+        f"/places/{found.id}", words + renewed_words(session, found.id), posted.operation_id
+    )
 
 
 def _read(form: ReadingForm, session: Session, found: Place, known: ClimateNow) -> Written:

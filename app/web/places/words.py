@@ -2,9 +2,11 @@
 
 from datetime import date, datetime
 
+from sqlalchemy.orm import Session
+
 from app.ledger.calendar import today_of
 from app.ledger.climates import StatedClimate, Warmth
-from app.ledger.queries.climate import Kept, KeptAt, Turn, Why
+from app.ledger.queries.climate import Kept, KeptAt, Turn, Why, reach_of
 from app.ledger.words import ClimateBasis, PlaceKind
 from app.units import format_temperature
 from app.web import scope
@@ -52,6 +54,16 @@ def known_words(stated: StatedClimate) -> str:
 def local_day(at: datetime) -> date:
     """The household's day of an instant."""
     return today_of(scope.reading(), at)
+
+
+def renewed_words(session: Session, place_id: int) -> str:
+    """Whose windows were worked out anew, as it is said after writing."""
+    reach = reach_of(session, place_id)
+    count = reach.here + reach.earlier
+    if not count:
+        return "Nothing on hand was ever there, so no window changed."
+    lots = "1 lot was" if count == 1 else f"{count} lots were"
+    return f"The {'window' if count == 1 else 'windows'} of {lots} worked out anew."
 
 
 def kept_words(kept: Kept) -> str:
