@@ -4,6 +4,7 @@ import hashlib
 import secrets
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 
 from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
@@ -215,7 +216,8 @@ def _start(form: ToldForm, session: Session) -> None:
         form.to_at.data = scope.now().astimezone(form.zone).replace(tzinfo=None)
     for name in ("from_at", "to_at"):
         if name in form and request.args.get(name):
-            form[name].process_formdata([request.args[name]])
+            with suppress(ValueError):  # an address somebody wrote by hand
+                form[name].data = form[name].parse(request.args[name])
 
 
 def _place_asked(form: ToldForm, session: Session) -> int | None:
