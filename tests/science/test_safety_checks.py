@@ -1,4 +1,4 @@
-"""Looks that come due: the limit of a freezer against the directive, and intervals that are said."""
+"""Looks that come due: the limit of a freezer against the directive, and intervals as marked."""
 
 import math
 

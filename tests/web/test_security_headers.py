@@ -11,6 +11,9 @@ from sqlalchemy import event
 
 from app.ledger.book import Book
 from app.ledger.codes import code_of
+from app.ledger.household import change_calendar_token
+from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.words import HoldCause
 from app.web.foretell.views import TOPICS
 from app.web.household.add_forms import ADD_FORMS
 from app.web.operations.forms import FORMS
@@ -29,6 +32,10 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
     raw, pouches = given(b.take_in), given(b.pouches)
     meat = given(b.cooked, 500)
     run = given(b.loaded, b.a_tray(meat, 500))
+    token = "a-calendar-token"  # noqa: S105 (of this test alone)
+    given(change_calendar_token, token)
+    awaited = PutOnHold((given(b.take_in, name="Hare").lot_id,), HoldCause.TEST_AWAITED, b.TODAY)
+    given(b.do, hold, awaited)
     clock.forward(days=2)
     return {
         "code": [code_of(raw.lot_id), code_of(pouches[0].lot_id), code_of(meat.lot_id)],
@@ -39,6 +46,9 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
         "thing": list(ADD_FORMS),
         "question": list(TOPICS),
         "ref": [raw, pouches[0]],
+        "key": [f"seal-{pouches[0].lot_id}", f"thermometer-{b.FRIDGE}"],
+        "token": [token],
+        "hold_id": [1],
     }
 
 

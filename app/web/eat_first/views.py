@@ -8,6 +8,7 @@ from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind, PlaceKind
 from app.web import scope
 from app.web.display import VERBS, Action, LotRow, lot_row, step_href
+from app.web.due.views import lines_for_home, new_key
 
 _HEADINGS = {
     Group.THIS_WEEK: "For the table this week",
@@ -21,6 +22,7 @@ _HEADINGS = {
 def page() -> ResponseReturnValue:
     """What to eat this week, what to process, and what keeps."""
     found = eat_first(scope.reading(), scope.today())
+    due, more_due = lines_for_home()
     return render_template(
         "eat_first/eat_first.html",
         groups=[
@@ -30,6 +32,9 @@ def page() -> ResponseReturnValue:
         lot_count=found.lot_count,
         mass_mg=found.mass_mg,
         today=scope.today(),
+        due=due,
+        more_due=more_due,
+        key=new_key,
     )
 
 

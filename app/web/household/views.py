@@ -22,6 +22,7 @@ from app.web.household.settings_form import METRES_PER_FOOT, RULE_SET_WORDS, Set
 from app.web.household.zones import zone_of_machine, zones
 from app.web.posting import Written, write
 
+_THIS_MACHINE = ("localhost", "127.0.0.1", "[")
 FEET_ROUNDING_M = 0.02  # the form shows tenths of a foot: saving it untouched must change nothing
 
 
@@ -69,6 +70,8 @@ def page() -> ResponseReturnValue:
             for package in owned.packagings(reading)
         ],
         absorbers=owned.absorbers(reading),
+        calendar=_calendar_address(reading),
+        is_this_machine=request.host.split(":")[0] in _THIS_MACHINE,
     )
 
 
@@ -93,6 +96,28 @@ def writer() -> ResponseReturnValue:
     session["person"] = person.id
     flash(f"{person.name} writes on this device.")
     return redirect("/household", 303)
+
+
+def calendar() -> ResponseReturnValue:
+    """Give the calendar an address, another one, or none."""
+    if not is_ours(request.form):
+        abort(400)
+    wanted = request.form.get("address") != "off"
+    with scope.book().writing() as transaction:
+        had_one = household.calendar_token(transaction) is not None
+        household.change_calendar_token(transaction, secrets.token_urlsafe(24) if wanted else None)
+    if not wanted:
+        flash("The calendar has no address any more; phones see nothing new.")
+    elif had_one:
+        flash("The calendar has a new address. The old one is gone: tell each phone the new one.")
+    else:
+        flash("The calendar has an address now.")
+    return redirect("/household#calendar", 303)
+
+
+def _calendar_address(reading: Session) -> str | None:
+    token = household.calendar_token(reading)
+    return None if token is None else f"{request.host_url}calendar/{token}.ics"
 
 
 def settings() -> ResponseReturnValue:

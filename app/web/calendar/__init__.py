@@ -1,0 +1,1 @@
+"""The calendar of what comes due, for the phones of the household."""

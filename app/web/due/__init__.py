@@ -1,0 +1,1 @@
+"""What is due to be looked at: on the home page, on a page of its own, and written down."""

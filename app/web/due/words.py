@@ -1,0 +1,163 @@
+"""What is due, in words, and the way to have it done."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from app.ledger.codes import spoken
+from app.ledger.queries.due import Due, DueKind
+from app.units import format_temperature
+from app.web import scope
+from app.web.display import moment
+from app.web.messages import day, told
+
+TITLES = {
+    DueKind.SEAL: "Look at the seals",
+    DueKind.LOOK: "Yearly look",
+    DueKind.THERMOMETER: "Read the thermometer",
+    DueKind.TRAY: "Weigh again",
+    DueKind.RESULT: "Test result",
+    DueKind.HOLD: "Look at it first",
+}
+DONE_BY = {DueKind.SEAL: "All tight", DueKind.LOOK: "Looks fine"}
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One line of what is due: a sentence, and the button or the page that has it done."""
+
+    key: str
+    title: str
+    subject: str
+    href: str
+    sentence: str
+    when: str
+    is_overdue: bool
+    done_by: str | None  # the button that writes it in one tap
+    is_read: bool  # asks for a temperature
+    last: str  # the temperature read before
+    wrong: str | None  # where something that is wrong is told
+    step: tuple[str, str] | None  # words and address of the page where it is done
+
+
+def due_line(item: Due, today: date) -> DueLine:
+    """A look as a line of a list."""
+    return DueLine(
+        key=item.key,
+        title=TITLES[item.kind],
+        subject=subject_of(item),
+        href=_href(item),
+        sentence=sentence_of(item),
+        when=_when(item, today),
+        is_overdue=item.is_overdue,
+        done_by=DONE_BY.get(item.kind),
+        is_read=item.kind is DueKind.THERMOMETER,
+        last="" if item.last_c is None else format_temperature(item.last_c, scope.units()),
+        wrong=_wrong(item),
+        step=step_of(item),
+    )
+
+
+def subject_of(item: Due) -> str:
+    """What it is about: the lot with its code, or the place."""
+    return item.subject if item.code is None else f"{item.subject}, {spoken(item.code)}"
+
+
+def sentence_of(item: Due) -> str:
+    """What is to be looked at, in a sentence or two."""
+    return _SENTENCES[item.kind](item)
+
+
+def step_of(item: Due) -> tuple[str, str] | None:
+    """The page where it is done, for what needs more than a tap."""
+    if item.kind is DueKind.TRAY:
+        return "Weigh", f"/runs/{item.number}"
+    if item.kind is DueKind.RESULT:
+        return "Write the result", f"/holds/{item.number}/result"
+    if item.kind is DueKind.HOLD:
+        return "See what is held", "/holds"
+    return None
+
+
+def _seal(item: Due) -> str:
+    if item.pack_count == 1:
+        return f"1 pack{_where(item)}: is it drawn tight, or its lid down?"
+    return f"{item.pack_count} packs{_where(item)}: is each drawn tight, or its lid down?"
+
+
+def _look(item: Due) -> str:
+    packs = "1 pack" if item.pack_count == 1 else f"{item.pack_count} packs"
+    return (
+        f"{packs}{_where(item)}: not looked at since {day(item.since)}. Still tight and dry, of "
+        "good colour, no sign of pests?"
+    )
+
+
+def _thermometer(item: Due) -> str:
+    if item.last_c is None:
+        return f"Not read yet; food has lain there since {day(item.since)}."
+    return f"Last read {day(item.since)}: {format_temperature(item.last_c, scope.units())}."
+
+
+def _tray(item: Due) -> str:
+    at = "" if item.due_at is None else f" From {moment(item.due_at)} on it can tell something."
+    *others, last = map(str, item.trays)
+    trays = f"trays {', '.join(others)} and {last}" if others else f"tray {last}"
+    return f"Weigh {trays} again.{at}"
+
+
+def _result(item: Due) -> str:
+    words = told(item.words)
+    about = f" ({words})" if words else ""
+    return (
+        f"On hold since {day(item.since)} for a test{about}. Is the result there? If not, ask for "
+        "it; until then it stays on hold."
+    )
+
+
+def _hold(item: Due) -> str:
+    words = told(item.words)
+    about = f" ({words})" if words else ""
+    return f"On hold since {day(item.since)} until somebody has looked at it{about}."
+
+
+_SENTENCES = {
+    DueKind.SEAL: _seal,
+    DueKind.LOOK: _look,
+    DueKind.THERMOMETER: _thermometer,
+    DueKind.TRAY: _tray,
+    DueKind.RESULT: _result,
+    DueKind.HOLD: _hold,
+}
+
+
+def _where(item: Due) -> str:
+    return f", {item.place}" if item.place else " at several places"
+
+
+def _when(item: Due, today: date) -> str:
+    if item.is_overdue:
+        return f"Overdue since {day(item.due_on)}"
+    if item.is_due:
+        return "Due today"
+    days = (item.due_on - today).days
+    if days == 0:
+        return "Due later today"
+    return "Due tomorrow" if days == 1 else f"Due {day(item.due_on)}"
+
+
+def _href(item: Due) -> str:
+    if item.kind is DueKind.THERMOMETER:
+        return f"/places/{item.number}"
+    if item.kind is DueKind.TRAY:
+        return f"/runs/{item.number}"
+    return f"/lots/{item.code}"
+
+
+def _wrong(item: Due) -> str | None:
+    if item.kind is DueKind.SEAL:
+        return f"/went-wrong/seal_failed?lot={item.code}"
+    if item.kind is DueKind.LOOK:
+        return f"/went-wrong/worn?lot={item.code}"
+    if item.kind is DueKind.THERMOMETER:
+        return f"/went-wrong/power_out?place={item.number}"
+    return None
