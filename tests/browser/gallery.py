@@ -100,6 +100,7 @@ class Row:
     place: str
     action: Action | None
     href: str = "/"
+    hold: str = ""
 
 
 def view(
