@@ -30,7 +30,6 @@ class FateLine:
 
     name: str
     code: str
-    href: str
     is_raw: bool
     state: str
     known: str
@@ -69,7 +68,6 @@ def _line(form: ToldForm, meaning: Meaning) -> FateLine:
     return FateLine(
         name=line.name,
         code=line.code,
-        href=f"/lots/{line.code}",
         is_raw=line.is_raw,
         state=f"{state_words(line)}, {line.place}",
         known=_known(meaning),
