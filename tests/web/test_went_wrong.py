@@ -289,7 +289,8 @@ def test_the_incident_can_be_handed_on_and_taken_back_at_one_tap(
     done = accept(tablet, ask(tablet, FREEZER, **THAWED, warm_hours="3"), FREEZER)
     page = tablet.get(done.location)
     for part in (
-        "Birkbrae", "Chest freezer", "22 October 2025, 06:00", "Venison", "discarded",
+        "Birkbrae", "Discarded in all: 1.00 kg (2 lb 3.3 oz)", "Chest freezer",
+        "22 October 2025, 06:00", "Venison", "discarded",
         "1 discarded", "1 on hold until somebody has looked", "OUT-FREEZER", "FoodSafety.gov",
         "Local rules",
     ):  # fmt: skip

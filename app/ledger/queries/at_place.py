@@ -1,4 +1,4 @@
-"""What lay at a place at a time, and how warm the air was there."""
+"""What lay at a place at a time, how warm the air was there, and what was thrown away of it."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.loggers.readings import LoggerReading
 from app.ledger.loggers.summaries import hours_above
-from app.ledger.models import Entry, Operation, PlaceReading
+from app.ledger.models import Entry, Incident, Operation, PlaceReading
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.stock import undone
 from app.science.safety.outage import WARM_C, WARM_HOURS
@@ -100,3 +100,14 @@ def _readings(
         .order_by(PlaceReading.at, PlaceReading.id)
     )
     return [LoggerReading(at, temp_c, None, row) for row, (at, temp_c) in enumerate(rows)]
+
+
+def discarded_by(session: Session, operation_id: int) -> dict[int, int]:
+    """What something that went wrong made the household discard, in mg by lot."""
+    rows = session.execute(
+        select(Entry.lot_id, func.sum(-Entry.mass_mg).label("mass_mg"))
+        .join(Incident, Incident.discard_id == Entry.operation_id)
+        .where(Incident.operation_id == operation_id)
+        .group_by(Entry.lot_id)
+    )
+    return {row.lot_id: row.mass_mg for row in rows}

@@ -15,6 +15,7 @@ from app.science.safety import (
     readings,
     rehydration,
     thawing,
+    worn,
 )
 from app.science.safety.rule import Rule, RuleSet
 
@@ -32,6 +33,7 @@ ALL_RULES: tuple[Rule, ...] = (
     *allergens.RULES,
     *absorbers.RULES,
     *rehydration.RULES,
+    *worn.RULES,
     *checks.RULES,
 )
 

@@ -1,6 +1,7 @@
 """The page of one thing that went wrong, to look back at or to hand on."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -8,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import Checkpoint
 from app.ledger.queries.about import FateTold, IncidentTold
+from app.ledger.queries.at_place import discarded_by
 from app.ledger.queries.history import OperationLine
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.words import IncidentFate, IncidentKind, OperationKind, PlaceKind
@@ -47,6 +49,7 @@ class IncidentLine:
     name: str
     packages: str
     words: str
+    mass_mg: int  # what was discarded of it, else 0
     rules: tuple[RuleLine, ...]
     step: Action | None
 
@@ -59,6 +62,7 @@ class IncidentView:
     words: str
     household: str
     lines: tuple[IncidentLine, ...]
+    discarded_mg: int
     again: str  # the address that tells the same of another place, or ""
 
     @property
@@ -74,15 +78,17 @@ def incident_view(session: Session, op: OperationLine, told: IncidentTold) -> In
     for checkpoint in op.checkpoints:
         rules[checkpoint.lot_id].append(checkpoint)
     on_hand = _on_hand(session) if op.reversed_by is None else {}
+    masses = discarded_by(session, op.id)
     known = scope.household()
     return IncidentView(
         title=KINDS[told.kind].title,
         words=incident_words(told),
         household=known.name if known else "",
         lines=tuple(
-            _line(fates, rules[fates[0].lot_id], on_hand.get(fates[0].lot_id))
+            _line(fates, rules[fates[0].lot_id], on_hand.get(fates[0].lot_id), masses)
             for fates in _alike(told)
         ),
+        discarded_mg=sum(masses.values()),
         again=_again(told),
     )
 
@@ -96,7 +102,10 @@ def _alike(told: IncidentTold) -> list[list[FateTold]]:
 
 
 def _line(
-    fates: list[FateTold], rules: list[Checkpoint], on_hand: StockLine | None
+    fates: list[FateTold],
+    rules: list[Checkpoint],
+    on_hand: StockLine | None,
+    masses: Mapping[int, int],
 ) -> IncidentLine:
     first = fates[0]
     numbers = ", ".join(fate.package for fate in fates if fate.package)
@@ -105,6 +114,7 @@ def _line(
         name=first.name,
         packages=f"no. {numbers}" if numbers else "",
         words=fate_words(first),
+        mass_mg=masses.get(first.lot_id, 0) if first.fate is IncidentFate.DISCARD else 0,
         rules=tuple(dict.fromkeys(_rule(checkpoint) for checkpoint in rules)),
         step=_step(first.fate, on_hand) if on_hand else None,
     )
