@@ -8,11 +8,12 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import GameStory, Lot, LotMark
 from app.ledger.safety import Applied
+from app.ledger.temperatures import Typed, mistyped
 from app.ledger.words import Ammunition, HoldCause, Mark
 from app.science.classes import FoodClass, Form
 from app.science.foods import Food
 from app.science.safety.game import CWD_HOLD, CWD_POS, GAME_SICK, LEAD, CwdStatus, Step
-from app.science.safety.readings import Reading, unit_ask
+from app.science.safety.readings import Reading
 from app.science.safety.rule import Outcome, RuleSet, Verdict
 from app.science.safety.verdicts import game_notes
 
@@ -26,15 +27,6 @@ _IS_LEAD = {
 
 
 @dataclass(frozen=True, slots=True)
-class CarcassReading:
-    """The centre of a carcass as typed, "C" or "F", and in degrees Celsius."""
-
-    value: float
-    unit: str
-    temp_c: float
-
-
-@dataclass(frozen=True, slots=True)
 class GameIn:
     """What is known of a wild animal beyond its name and tag; unknown is said, never guessed."""
 
@@ -43,7 +35,7 @@ class GameIn:
     cwd_status: CwdStatus = CwdStatus.UNKNOWN
     cwd_listed: bool | None = None  # is the region listed for it; None: not known
     hours_to_cold: float | None = None  # from death to 4.4 °C, 40 °F
-    centre: CarcassReading | None = None  # by then
+    centre: Typed | None = None  # by then
     taken_at: str = ""  # region, as told
 
 
@@ -59,20 +51,17 @@ def game_verdicts(
     game: GameIn,
     rule_set: RuleSet,
     *,
-    insisted: bool = False,
+    reason: str = "",
 ) -> tuple[Verdict, ...]:
     """What the rules say about taking in a wild animal as a lot of its own; else nothing.
 
     Args:
-        name: as the household calls it. insisted: a reason was given for an unusual reading.
+        name: as the household calls it. reason: what the person wrote, which insists.
     """
     if not is_wild(known):
         return ()
     centre = game.centre
-    ask = unit_ask(Reading.FRIDGE, centre.value, centre.unit) if centre and not insisted else None
-    if ask:
-        return (ask,)
-    return game_notes(
+    return mistyped(Reading.FRIDGE, centre, reason) or game_notes(
         known.food_class,
         f"{name} {known.name}",
         lead_ammunition=_IS_LEAD[game.ammunition],

@@ -24,6 +24,7 @@ from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.seasonings import is_fully_known
 from app.ledger.stock import StockRef
+from app.ledger.temperatures import Typed
 from app.ledger.words import Ammunition, Presence
 from app.science.safety.fish import FishUse
 from app.science.safety.game import CwdStatus
@@ -80,6 +81,11 @@ def spoken(session: Session, operation_id: int) -> dict[str, str]:
 def rule_against(session: Session, use_case: Any, request: Any) -> str:
     """The rule for which a request is refused."""
     return str(refusal(session, use_case, request).numbers["rule"])
+
+
+def celsius(temp_c: float) -> Typed:
+    """A temperature typed in degrees Celsius."""
+    return Typed(temp_c, "C", temp_c)
 
 
 # -- seasonings --------------------------------------------------------------------------------
@@ -210,9 +216,18 @@ def test_raw_produce_is_told_that_drying_does_not_clean(session: Session) -> Non
 
 def test_air_too_cool_for_jerky_is_noted(session: Session) -> None:
     """FSIS, Jerky and Food Safety: heated strips are dried at 130 to 140 °F (54 to 60 °C)."""
-    request = Load(DEHYDRATOR, (a_tray(cooked(session), 500),), TODAY, air_c=45.0, reason="frozen")
+    request = Load(
+        DEHYDRATOR, (a_tray(cooked(session), 500),), TODAY, air=celsius(45.0), reason="frozen"
+    )
     posted, _ = do(session, load, request)
     assert spoken(session, posted.operation_id)["JERKY-HEAT"] == "note"
+
+
+def test_dryer_air_typed_in_the_wrong_unit_is_asked_about(session: Session) -> None:
+    tray = a_tray(take_in(session, APPLES), 500)
+    request = Load(DEHYDRATOR, (tray,), TODAY, air=celsius(140.0))
+    assert "140 °F (60 °C)" in str(refusal(session, load, request).numbers["sentence"])
+    do(session, load, replace(request, air=Typed(140.0, "F", 60.0)))
 
 
 # -- half cooked, rehydrated -------------------------------------------------------------------
@@ -328,7 +343,7 @@ def test_fish_sealed_without_air_is_opened_before_it_thaws(session: Session) -> 
     """Michigan State University: type E botulism grows in it from 38 °F (3.3 °C)."""
     request = Thaw(frozen_fish(session), 400 * G, ThawWay.REFRIGERATOR, FRIDGE, TODAY)
     assert rule_against(session, thaw, request) == "THAW-VACFISH"
-    warm = replace(request, warmest_c=9.0, reason="it smelled fine")
+    warm = replace(request, warmest=celsius(9.0), reason="it smelled fine")
     assert refusal(session, thaw, warm).kind == "gate"
     do(session, thaw, replace(request, pack_opened=True))
 
@@ -342,8 +357,9 @@ def test_loose_fish_and_meat_in_a_vacuum_thaw_without_that_question(session: Ses
 
 def raw_meal(ref: StockRef, **changes: Any) -> Leave:
     """Trout, eaten raw."""
-    frozen = {"frozen_value": changes.get("frozen_c")} | changes
-    return Leave((ref,), TODAY, fish=FishEaten(FishUse.RAW, **frozen))
+    if "frozen_c" in changes:
+        changes["frozen"] = celsius(changes.pop("frozen_c"))
+    return Leave((ref,), TODAY, fish=FishEaten(FishUse.RAW, **changes))
 
 
 def test_a_home_freezer_never_makes_fish_fit_to_eat_raw(session: Session) -> None:

@@ -1,5 +1,7 @@
 """Chill: cooked food into the cold, fast enough."""
 
+from dataclasses import replace
+
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -123,3 +125,14 @@ def test_food_soaked_at_room_temperature_must_be_cold_within_four_hours(session:
             do(session, chill, request)
         else:
             assert refusal(session, chill, request).numbers["rule"] == rule
+
+
+def test_readings_in_fahrenheit_typed_as_celsius_are_asked_and_prove_nothing_when_insisted_on(
+    session: Session,
+) -> None:
+    told = (CoolingReading(0.0, 135.0, "135"), CoolingReading(5.0, 4.0, "4"))
+    hot = cooked(session)
+    request = Chill(hot, 1000 * G, 1000 * G, FRIDGE, TODAY, told)
+    assert refusal(session, chill, request).numbers["rule"] == "UNIT-ASK"
+    insisted = replace(request, reason="the probe shows so")
+    assert refusal(session, chill, insisted).numbers["rule"] == "COOL-2STAGE"

@@ -6,7 +6,7 @@ import pytest
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
-from app.ledger.game import CarcassReading, GameIn
+from app.ledger.game import GameIn
 from app.ledger.holds import active_holds, held_lots
 from app.ledger.models import Checkpoint, GameStory, Household, Lot, LotMark, Source
 from app.ledger.operations._post import Posted
@@ -14,6 +14,7 @@ from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, discard, eat
+from app.ledger.temperatures import Typed
 from app.ledger.words import Ammunition, HoldCause
 from app.science.classes import Form
 from app.science.safety.game import CwdStatus
@@ -66,7 +67,7 @@ def test_the_story_of_an_animal_is_kept_beside_its_source(session: Session) -> N
         cwd_status=CwdStatus.NOT_DETECTED,
         cwd_listed=True,
         hours_to_cold=9.0,
-        centre=CarcassReading(38.0, "F", 3.3),
+        centre=Typed(38.0, "F", 3.3),
         taken_at="Upper valley",
     )
     source_id = lot_of(session, made(taken(session, MOOSE, told), FRIDGE)).source_id
@@ -184,7 +185,7 @@ def test_fahrenheit_typed_as_celsius_is_asked_about_and_may_be_insisted_on(
         Ammunition.LEAD_FREE,
         cwd_status=CwdStatus.NOT_DETECTED,
         hours_to_cold=8.0,
-        centre=CarcassReading(38.0, "C", 38.0),
+        centre=Typed(38.0, "C", 38.0),
     )
     problem = refusal(session, intake, an_intake(MOOSE, game=story))
     assert problem.numbers["rule"] == "UNIT-ASK"

@@ -25,6 +25,7 @@ from app.ledger.words import LossKind, OperationKind, ReadingKind
 from app.science.classes import Treatment
 from app.science.composition import with_lost_water
 from app.science.errors import ScienceError
+from app.science.safety.rule import Outcome, Verdict
 from app.science.safety.verdicts import cooled
 
 
@@ -61,11 +62,7 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
     """
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg - request.made_mg
-    verdicts = cooled(
-        [(reading.hours, reading.temp_c) for reading in request.readings],
-        reconstituted=request.is_reconstituted,
-        rule_set=rule_set_of(session),
-    )
+    verdicts = _verdicts(session, request)
     checkpoints = gate([*half_cooked(session, lot), *verdicts], request.reason)
     try:
         composition = with_lost_water(
@@ -105,3 +102,19 @@ def chill(session: Session, request: Chill, *, at: datetime, by: int | None) -> 
         checkpoints=checkpoints,
     )
     return post(session, posting, at=at, by=by)
+
+
+def _verdicts(session: Session, request: Chill) -> tuple[Verdict, ...]:
+    """What the readings show; one that cannot be and is insisted on proves nothing."""
+    readings = [(reading.hours, reading.temp_c) for reading in request.readings]
+    rule_set = rule_set_of(session)
+    verdicts = cooled(readings, request.is_reconstituted, rule_set)
+    if not request.reason.strip() or verdicts[0].outcome is not Outcome.ASK:
+        return verdicts
+    believed = [(hours, None if _is_odd(t) else t) for hours, t in readings]
+    return (*verdicts, *cooled(believed, request.is_reconstituted, rule_set))
+
+
+def _is_odd(temp_c: float | None) -> bool:
+    """Can no cooling food have this temperature?"""
+    return bool(cooled([(0.0, temp_c)])[0].outcome is Outcome.ASK)

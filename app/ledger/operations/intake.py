@@ -152,8 +152,9 @@ def _lot(session: Session, request: Intake, known: Food, game: GameIn, source: S
 def _checkpoints(session: Session, request: Intake, known: Food, game: GameIn) -> list[Applied]:
     """Only what was asked is judged; where nobody was asked, the rules are noted."""
     rule_set = rule_set_of(session)
-    insisted = bool(request.reason.strip())
-    of_game = game_verdicts(known, request.name, request.form, game, rule_set, insisted=insisted)
+    of_game = game_verdicts(
+        known, request.name, request.form, game, rule_set, reason=request.reason
+    )
     if request.game is None:
         return [*noted(of_game), *gate(_of_fish(request, known), request.reason)]
     checkpoints = gate(of_game, request.reason, stops_refuse=False)  # a stop is a hold here

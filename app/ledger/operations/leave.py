@@ -12,25 +12,21 @@ from app.ledger.models import Lot
 from app.ledger.operations._post import Posted, Posting, Take, post
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stock import StockRef, find_stock
+from app.ledger.temperatures import Typed, mistyped
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import FoodClass
 from app.science.safety.fish import FishUse
-from app.science.safety.readings import Reading, unit_ask
+from app.science.safety.readings import Reading
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import fish_notes
 
 
 @dataclass(frozen=True, slots=True)
 class FishEaten:
-    """How fish is eaten when it is not cooked through, and how it was frozen before.
-
-    frozen_value and frozen_unit are the warmest of its freezing as typed, "C" or "F".
-    """
+    """How fish is eaten when it is not cooked through, and how it was frozen before."""
 
     use: FishUse
-    frozen_value: float | None = None
-    frozen_unit: str = "C"
-    frozen_c: float | None = None
+    frozen: Typed | None = None  # the warmest it was in that time
     frozen_days: float | None = None
     thickness_m: float | None = None
     is_pellet_fed: bool = False
@@ -123,15 +119,11 @@ def _raw_fish(
     """Was it frozen against parasites? A cooked fish is not asked."""
     if fish is None or not lot.is_raw:
         return ()
-    typed, unit = fish.frozen_value, fish.frozen_unit
-    ask = None if reason.strip() else unit_ask(Reading.FREEZER, typed, unit)
-    if ask:
-        return (ask,)
-    return fish_notes(
+    return mistyped(Reading.FREEZER, fish.frozen, reason) or fish_notes(
         FoodClass(lot.food_class),
         lot.name,
         use=fish.use,
-        frozen_c=fish.frozen_c,
+        frozen_c=fish.frozen.temp_c if fish.frozen else None,
         frozen_hours=None if fish.frozen_days is None else 24.0 * fish.frozen_days,
         thickness_m=fish.thickness_m,
         is_pellet_fed=fish.is_pellet_fed,

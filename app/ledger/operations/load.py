@@ -17,11 +17,13 @@ from app.ledger.runs import open_runs
 from app.ledger.safety import Applied, gate, rule_set_of
 from app.ledger.stages import half_cooked, rehydrated_again
 from app.ledger.stock import StockRef
+from app.ledger.temperatures import Typed, mistyped
 from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
 from app.science.drying import DryerKind
 from app.science.safety.low_oxygen import Kept
+from app.science.safety.readings import Reading
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import dried_meat, dried_produce, dryer_load
 
@@ -51,7 +53,7 @@ class Load:
     place_id: int
     trays: tuple[TrayLoaded, ...]
     done_on: date
-    air_c: float | None = None  # warm air of a dehydrator, as it is set
+    air: Typed | None = None  # warm air of a dehydrator, as it is set
     cleaned: bool | None = None  # the dryer, since the load before; None: nobody was asked
     note: str = ""
     reason: str = ""
@@ -116,7 +118,8 @@ def _field(request: Load, ref: StockRef) -> str:
 def _checkpoints(session: Session, request: Load, place: PlaceKind) -> list[Applied]:
     lots = {t.ref.lot_id: known_lot(session, t.ref, "trays") for t in request.trays}
     sharing, _ = dryer_load({code_of(lot_id): lot.is_raw for lot_id, lot in lots.items()})
-    applied = gate(sharing, request.reason)
+    asked = mistyped(Reading.DRYER_AIR, request.air, request.reason)
+    applied = gate([*asked, *sharing], request.reason)
     for lot in lots.values():
         verdicts = _verdicts(session, request, place, lot)
         applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
@@ -134,7 +137,7 @@ def _verdicts(session: Session, request: Load, place: PlaceKind, lot: Lot) -> li
             raw_classes(session, lot),
             kind,
             was_cooked=not lot.is_raw,
-            dryer_air_c=request.air_c,
+            dryer_air_c=request.air.temp_c if request.air else None,
             kept=Kept.FREEZER,  # where it will be kept is asked when it is packed
             rule_set=rule_set_of(session),
         ),

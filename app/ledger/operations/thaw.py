@@ -11,8 +11,10 @@ from app.ledger.operations._post import Make, Posted, Posting, Take, losses, pos
 from app.ledger.safety import gate
 from app.ledger.stages import is_airless_fish
 from app.ledger.stock import StockRef
+from app.ledger.temperatures import Typed, mistyped
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import Treatment
+from app.science.safety.readings import Reading
 from app.science.safety.thawing import ThawWay
 from app.science.safety.verdicts import thawed
 
@@ -28,7 +30,7 @@ class Thaw:
     done_on: date
     drip_mg: int = 0
     pack_opened: bool | None = None  # fish sealed without air: before it thawed
-    warmest_c: float | None = None  # of the food, as read
+    warmest: Typed | None = None  # of the food, as read
     note: str = ""
     reason: str = ""
 
@@ -49,12 +51,12 @@ def thaw(session: Session, request: Thaw, *, at: datetime, by: int | None) -> Po
             in_mg=request.mass_mg,
             out_mg=request.drip_mg,
         )
-    verdicts = thawed(
+    verdicts = mistyped(Reading.FRIDGE, request.warmest, request.reason) or thawed(
         request.way,
         is_vacuum_fish=is_airless_fish(session, lot, request.ref),
         pack_opened=request.pack_opened,
-        warmest_c=request.warmest_c,
-        insisted=bool(request.reason.strip()),
+        warmest_c=request.warmest.temp_c if request.warmest else None,
+        insisted=True,  # asked above, in the unit that was typed
     )
     checkpoints = gate(verdicts, request.reason)
     new = made_from(session, lot, request.done_on, treatments=frozenset({Treatment.THAWED}))

@@ -13,6 +13,7 @@ class Reading(StrEnum):
     FRIDGE = "a fridge"
     FREEZER = "a freezer"
     ROOM = "a room"
+    DRYER_AIR = "the air of a dryer"
 
 
 def _limit(value: float) -> Sourced:
@@ -25,6 +26,7 @@ WINDOWS: dict[Reading, tuple[Sourced, Sourced]] = {
     Reading.FRIDGE: (_limit(-5), _limit(20)),
     Reading.FREEZER: (_limit(-45), _limit(-5)),
     Reading.ROOM: (_limit(-30), _limit(50)),
+    Reading.DRYER_AIR: (_limit(30), _limit(90)),
 }
 
 UNIT_ASK = Rule(

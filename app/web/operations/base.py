@@ -15,11 +15,19 @@ from app.ledger.models import Place
 from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import StockRef
+from app.ledger.temperatures import Typed
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass
 from app.science.safety.allergens import AllergenGroup
 from app.web.display import mass
-from app.web.fields import DayField, EntryForm, StockField, choices, text_note
+from app.web.fields import (
+    DayField,
+    EntryForm,
+    StockField,
+    TemperatureField,
+    choices,
+    text_note,
+)
 
 NAME = [DataRequired("Give it a name.")]
 
@@ -46,6 +54,12 @@ def place_choices(places: Iterable[Place]) -> list[SelectChoice]:
 
 FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY)
 NONE_OF_THESE = "none"
+
+
+def typed(field: TemperatureField) -> Typed | None:
+    """A temperature as the ledger takes it, with the unit it was typed in."""
+    read = field.data
+    return Typed(read.value, read.unit, read.temp_c) if read else None
 
 
 def allergens_field(label: str, description: str) -> SelectMultipleField:

@@ -5,13 +5,14 @@ from functools import cache
 
 from wtforms import BooleanField, Form, RadioField
 
-from app.ledger.game import CarcassReading, GameIn, is_wild
+from app.ledger.game import GameIn, is_wild
 from app.ledger.words import Ammunition
 from app.science.foods import Food, all_foods
 from app.science.safety.game import CwdStatus, Step
 from app.science.safety.rule import RuleSet
 from app.science.safety.verdicts import game_notes
 from app.web.fields import NumberField, TemperatureField, choices, text_line
+from app.web.operations.base import typed
 
 AMMUNITION = {
     Ammunition.UNKNOWN: "Not known",
@@ -69,14 +70,13 @@ class GameFields(Form):
         """What was told of a wild animal; None where nobody hunted it."""
         if not is_wild(chosen):
             return None
-        read = self.centre.data
         return GameIn(
             ammunition=Ammunition(self.ammunition.data),
             looked_sick=self.looked_sick.data,
             cwd_status=CwdStatus(self.cwd_status.data),
             cwd_listed={"yes": True, "no": False}.get(self.cwd_listed.data),
             hours_to_cold=self.hours_to_cold.data,
-            centre=CarcassReading(read.value, read.unit, read.temp_c) if read else None,
+            centre=typed(self.centre),
             taken_at=self.taken_at.data,
         )
 

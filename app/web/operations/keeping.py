@@ -22,7 +22,7 @@ from app.web.fields import (
     choices,
     text_line,
 )
-from app.web.operations.base import FISH, OperationForm, UnitsForm, place_field
+from app.web.operations.base import FISH, OperationForm, UnitsForm, place_field, typed
 
 _FISH_USES = {
     FishUse.COOKED: "Cooked through",
@@ -148,13 +148,13 @@ class EatForm(LeaveForm):
         default=FishUse.COOKED.value,
     )
     frozen_at = TemperatureField(
-        "Not cooked: how cold it was frozen",
+        "How cold it was frozen",
         is_optional=True,
         description="The warmest it was in that time; a home freezer at −18 °C is not enough.",
     )
-    frozen_days = NumberField("Not cooked: days at that cold", is_optional=True, high=10_000.0)
+    frozen_days = NumberField("Days at that cold", is_optional=True, high=10_000.0)
     thickest = LengthField(
-        "Not cooked: thickest piece", is_optional=True, high_m=1.0, description="Up to 15 cm, 6 in."
+        "Thickest piece", is_optional=True, high_m=1.0, description="Up to 15 cm, 6 in."
     )
     pellet_fed = BooleanField("Farmed, fed on pellets alone")
 
@@ -172,12 +172,10 @@ class EatForm(LeaveForm):
         use = self.fish_use.data if "fish_use" in self else FishUse.COOKED.value
         if use == FishUse.COOKED:
             return None
-        frozen, thick = self.frozen_at.data, self.thickest.data
+        thick = self.thickest.data
         return leave.FishEaten(
             use=FishUse(use),
-            frozen_value=frozen.value if frozen else None,
-            frozen_unit=frozen.unit if frozen else "C",
-            frozen_c=frozen.temp_c if frozen else None,
+            frozen=typed(self.frozen_at),
             frozen_days=self.frozen_days.data,
             thickness_m=thick.length_m if thick else None,
             is_pellet_fed=self.pellet_fed.data,

@@ -32,6 +32,7 @@ from app.web.operations.base import (
     place_field,
     stock_choices,
     told_allergens,
+    typed,
 )
 from app.web.rows import RowForm, Rows
 
@@ -84,15 +85,11 @@ class ThawForm(OperationForm):
             done_on=self.done_on.data,
             drip_mg=self.drip_mg.mg,
             pack_opened=self.pack_opened.data if "pack_opened" in self else None,
-            warmest_c=self._warmest_c(),
+            warmest=typed(self.warmest) if "warmest" in self else None,
             note=self.note.data,
             reason=self.reason.data,
         )
         return thaw.thaw(session, request, at=at, by=by)
-
-    def _warmest_c(self) -> float | None:
-        read = self.warmest.data if "warmest" in self else None
-        return read.temp_c if read else None
 
 
 class TrimForm(OperationForm):

@@ -24,7 +24,7 @@ from app.web.fields import (
     choices,
     text_note,
 )
-from app.web.operations.base import place_choices, stock_choices
+from app.web.operations.base import place_choices, stock_choices, typed
 from app.web.rows import RowForm, Rows
 
 
@@ -103,7 +103,7 @@ class LoadForm(EntryForm):
             place_id=self.place_id.data,
             trays=self.trays_loaded(),
             done_on=self.done_on.data,
-            air_c=self.air.data.temp_c if self.air.data else None,
+            air=typed(self.air),
             cleaned=self.cleaned.data,
             note=self.note.data,
             reason=self.reason.data,
