@@ -306,12 +306,14 @@ def test_a_hold_that_was_lifted_asks_no_more(session: Session) -> None:
 # -- all of it -----------------------------------------------------------------------------------
 
 
-def test_the_longest_overdue_comes_first(session: Session) -> None:
-    b.pouches(session)
+def test_the_more_pressing_comes_first_and_of_seals_the_freshest(session: Session) -> None:
+    b.pouches(session, 80)
+    fresh = b.do(session, pack, b.a_pack(b.dried(session), 90, done_on=b.TODAY + timedelta(20)))
     put_on_hold(session, HoldCause.LOOK_FIRST)
-    days = [item.due_on for item in due(session, days_on(40))]
-    assert len(days) == 3  # a hold, a seal, the refrigerator
-    assert days == sorted(days)
+    found = due(session, days_on(40))
+    wanted = [DueKind.HOLD, DueKind.THERMOMETER, DueKind.SEAL, DueKind.SEAL]
+    assert [item.kind for item in found] == wanted
+    assert found[2].number == fresh.lot_ids[0]
 
 
 def queries_of(session: Session, work: Callable[[], object]) -> int:

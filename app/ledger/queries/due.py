@@ -45,13 +45,13 @@ _DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
 
 class DueKind(StrEnum):
-    """What comes due, in the order in which it is listed."""
+    """What comes due, the more pressing first."""
 
     HOLD = "hold"  # somebody has to look at it
-    THERMOMETER = "thermometer"
     TRAY = "tray"
-    SEAL = "seal"
+    THERMOMETER = "thermometer"
     RESULT = "result"
+    SEAL = "seal"
     LOOK = "look"
 
 
@@ -82,8 +82,23 @@ class Due:
 
 
 def due(session: Session, now: datetime) -> list[Due]:
-    """What is due at an instant, the longest overdue first."""
-    return [item for item in expected(session, now) if item.is_due]
+    """What is due at an instant: by kind, the longest overdue first, of seals the freshest."""
+    return pressing_first(expected(session, now))
+
+
+def pressing_first(items: Iterable[Due]) -> list[Due]:
+    """Those of some looks that are due, in the order in which they should be taken."""
+    order = list(DueKind)
+    return sorted(
+        (item for item in items if item.is_due),
+        key=lambda x: (order.index(x.kind), _age(x), x.number),
+    )
+
+
+def _age(item: Due) -> int:
+    """A seal packed yesterday can still be put right; one that is months old waits."""
+    day = item.due_on.toordinal()
+    return -day if item.kind is DueKind.SEAL else day
 
 
 def coming(session: Session, now: datetime, days: int) -> list[Due]:

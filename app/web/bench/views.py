@@ -7,9 +7,11 @@ from flask.typing import ResponseReturnValue
 
 from app.ledger.holds import held_lots
 from app.ledger.queries.bench import RunLine, bench
+from app.ledger.queries.due import weigh_again_at
 from app.ledger.runs import hours_between
 from app.web import scope
 from app.web.display import lot_row
+from app.web.due.words import trays_words
 from app.web.runs.words import dryness_words
 
 
@@ -35,6 +37,7 @@ def _run_row(line: RunLine, held: Collection[int]) -> dict[str, object]:
     if any(state.lot.id in held for state in line.trays):
         words = f"Food on hold is in it. {words}"
     return {
+        "due": _due_words(line),
         "href": f"/runs/{line.run.id}",
         "place": line.place.name,
         "names": names,
@@ -42,3 +45,10 @@ def _run_row(line: RunLine, held: Collection[int]) -> dict[str, object]:
         "trays": len(line.trays),
         "words": words,
     }
+
+
+def _due_words(line: RunLine) -> str:
+    """Which trays are to be weighed again now; "" for none."""
+    times = [(state.tray.number, weigh_again_at(state)) for state in line.trays]
+    numbers = [number for number, at in times if at is not None and at <= scope.now()]
+    return f"Weigh {trays_words(numbers)} again now." if numbers else ""

@@ -7,7 +7,7 @@ from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.ledger.queries.due import Due, DueKind, expected
+from app.ledger.queries.due import Due, DueKind, due, expected, pressing_first
 from app.units import format_temperature
 from app.web import scope
 from app.web.due.forms import LookForm
@@ -23,10 +23,11 @@ def page() -> ResponseReturnValue:
     """Everything that is overdue, due today, or comes due within four weeks."""
     items, today = expected(scope.reading(), scope.now()), scope.today()
     horizon = today + timedelta(days=COMING_DAYS)
+    now_due = pressing_first(items)
     waiting = [item for item in items if not item.is_due]
     groups = (
-        ("Overdue", [item for item in items if item.is_overdue]),
-        ("Today", [item for item in items if item.is_due and not item.is_overdue]),
+        ("Overdue", [item for item in now_due if item.is_overdue]),
+        ("Today", [item for item in now_due if not item.is_overdue]),
         ("Coming in the next four weeks", [item for item in waiting if item.due_on <= horizon]),
     )
     return render_template(
@@ -34,7 +35,7 @@ def page() -> ResponseReturnValue:
         groups=[
             (heading, [due_line(x, today) for x in found]) for heading, found in groups if found
         ],
-        is_due={item.key for item in items if item.is_due},
+        is_due={item.key for item in now_due},
         key=new_key,
         next=due_line(waiting[0], today) if waiting else None,
     )
@@ -42,7 +43,7 @@ def page() -> ResponseReturnValue:
 
 def lines_for_home() -> tuple[list[DueLine], int]:
     """The first few lines of what is due, and how many more there are."""
-    items = [item for item in expected(scope.reading(), scope.now()) if item.is_due]
+    items = due(scope.reading(), scope.now())
     return [due_line(item, scope.today()) for item in items[:AT_HOME]], len(items[AT_HOME:])
 
 

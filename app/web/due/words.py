@@ -1,5 +1,6 @@
 """What is due, in words, and the way to have it done."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -67,6 +68,12 @@ def sentence_of(item: Due) -> str:
     return _SENTENCES[item.kind](item)
 
 
+def trays_words(numbers: Sequence[int]) -> str:
+    """Trays by their numbers: "tray 2", "trays 1, 2 and 4"."""
+    *others, last = map(str, numbers)
+    return f"trays {', '.join(others)} and {last}" if others else f"tray {last}"
+
+
 def step_of(item: Due) -> tuple[str, str] | None:
     """The page where it is done, for what needs more than a tap."""
     if item.kind is DueKind.TRAY:
@@ -99,10 +106,8 @@ def _thermometer(item: Due) -> str:
 
 
 def _tray(item: Due) -> str:
-    at = "" if item.due_at is None else f" From {moment(item.due_at)} on it can tell something."
-    *others, last = map(str, item.trays)
-    trays = f"trays {', '.join(others)} and {last}" if others else f"tray {last}"
-    return f"Weigh {trays} again.{at}"
+    at = "" if item.due_at is None else f" From {moment(item.due_at)} on that tells something new."
+    return f"Weigh {trays_words(item.trays)} again.{at}"
 
 
 def _result(item: Due) -> str:
