@@ -22,6 +22,7 @@ from app.ledger.operations.move import Move, move
 from app.ledger.operations.pack import pack
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.unload import DryMade, Unload, unload
+from app.ledger.queries.labels import label_records
 from app.ledger.seasonings import is_fully_known
 from app.ledger.stock import StockRef
 from app.ledger.temperatures import Typed
@@ -106,6 +107,8 @@ def test_a_spice_whose_allergens_nobody_told_needs_a_reason(session: Session) ->
     assert not is_fully_known(session, written.lot_id)
     minced = grind_of(session, written)
     assert not is_fully_known(session, minced.lot_ids[0])
+    (label,) = label_records(session, minced.lot_ids[0])
+    assert label.may_contain == "Allergens not fully known."
 
 
 def test_told_allergens_of_a_spice_go_into_the_blend(session: Session) -> None:

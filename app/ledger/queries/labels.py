@@ -13,6 +13,7 @@ from app.ledger.models import Absorber, Lot, LotAllergen, Package, Place
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.safety import rule_set_of
+from app.ledger.seasonings import is_fully_known
 from app.ledger.words import PlaceKind, Presence
 from app.science.errors import ScienceError
 from app.science.ranges import Range
@@ -97,7 +98,9 @@ def _allergen_words(session: Session, lot_id: int) -> tuple[str, str]:
     region = rule_set_of(session)
     contains = _parsed(rows, Presence.CONTAINS)
     may_contain = _parsed(rows, Presence.MAY_CONTAIN)
-    return label_text(contains, region), label_text([], region, may_contain=may_contain)
+    known = is_fully_known(session, lot_id)
+    besides = label_text([], region, may_contain=may_contain, is_fully_known=known)
+    return label_text(contains, region), besides
 
 
 def _parsed(rows: Sequence[LotAllergen], presence: Presence) -> list[Allergen]:
