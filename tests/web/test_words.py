@@ -3,17 +3,32 @@
 import ast
 import re
 from datetime import date
+from enum import StrEnum
 from pathlib import Path
 
 import pytest
 from flask import Flask
 
 import app.ledger
-from app.ledger.codes import code_of
+from app.ledger.codes import code_of, spoken
 from app.ledger.errors import Problem, ProblemKind
+from app.ledger.queries.evidence import Lack
 from app.ledger.queries.stock import IN_DRYER
 from app.ledger.windows import OUTSIDE_MODEL
-from app.ledger.words import AdditionKind, LossKind, OperationKind
+from app.ledger.words import (
+    AdditionKind,
+    Ammunition,
+    CheckKind,
+    ClimateBasis,
+    Finding,
+    HoldCause,
+    IncidentFate,
+    IncidentKind,
+    LossKind,
+    Mark,
+    OperationKind,
+    ReleaseCause,
+)
 from app.science.classes import Treatment
 from app.science.keeping import Limit, NoWindowReason
 from app.units import UnitFault, UnitProblem
@@ -27,6 +42,10 @@ from app.web.display import (
     VERBS,
     treatment_words,
 )
+from app.web.evidence import words as evidence_words
+from app.web.history import words as history_words
+from app.web.holds import words as hold_words
+from app.web.labels import words as label_words
 
 NUMBERS = {
     "code": code_of(1),
@@ -47,6 +66,10 @@ NUMBERS = {
     "sentence": "Not dry enough.",
     "why": "not_frozen",
     "name": "Pantry",
+    "cause": "test_awaited",
+    "words": "wasting disease",
+    "held_code": code_of(2),
+    "held_name": "Moose share",
 }
 AMOUNTS = {
     ProblemKind.NOT_ON_HAND: ("1.00 kg", "1.50 kg"),
@@ -60,6 +83,8 @@ AMOUNTS = {
     ProblemKind.BEFORE_THERE: ("21 October 2025", "22 October 2025"),
     ProblemKind.BEFORE_MADE: ("21 October 2025", "22 October 2025"),
     ProblemKind.DEPENDED_ON: ("no. 7, no. 5",),
+    ProblemKind.ON_HOLD: (spoken(code_of(2)), "a test result is awaited (wasting disease)"),
+    ProblemKind.NOT_RELEASED: ("a test result is awaited",),
 }
 
 
@@ -82,6 +107,33 @@ def test_every_addition_has_words(kind: AdditionKind) -> None:
 @pytest.mark.parametrize("treatment", Treatment)
 def test_every_treatment_has_words(treatment: Treatment) -> None:
     assert treatment_words(False, frozenset({treatment}))
+
+
+@pytest.mark.parametrize(
+    ("words", "kinds"),
+    [
+        (messages.HOLD_CAUSES, HoldCause),
+        (messages.INCIDENTS, IncidentKind),
+        (hold_words.RELEASE_CAUSES, ReleaseCause),
+        (hold_words.MARKS, Mark),
+        (hold_words._RULES, Mark),
+        (history_words.FATES, IncidentFate),
+        (history_words._LOOKS, CheckKind),
+        (history_words._FINDINGS, Finding),
+        (history_words._BASES, ClimateBasis),
+        (evidence_words._AMMUNITION, Ammunition),
+        (label_words._MARKS, Mark),
+    ],
+)
+def test_everything_told_of_holds_and_mishaps_has_words(
+    words: dict[object, object], kinds: type[StrEnum]
+) -> None:
+    assert set(words) == set(kinds)
+
+
+def test_all_that_may_be_unproven_has_words() -> None:
+    with_a_day = {Lack.CENTRE, Lack.COOLING, Lack.THERMOMETER}  # said with day or place
+    assert set(evidence_words._LACKS) == set(Lack) - with_a_day
 
 
 @pytest.mark.parametrize("limit", Limit)
