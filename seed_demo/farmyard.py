@@ -2,8 +2,11 @@
 
 from datetime import date
 
+from app.ledger.game import GameIn
 from app.ledger.operations.cook import CookMethod
+from app.ledger.words import Ammunition
 from app.science.classes import Form
+from app.science.safety.game import CwdStatus
 from seed_demo import dryer
 from seed_demo.household import (
     ABSORBER,
@@ -70,10 +73,24 @@ def plan_moose_roasts(plan: Plan, year: int, *, with_lead: bool = False) -> None
 
     def take_in(k: Kitchen) -> None:
         source = moose_share(year, with_lead=with_lead)
-        k.take_in(moose, "Moose roast", MOOSE_ROAST, 5480, source, harvest=(shot, shot))
+        story = GameIn(
+            Ammunition.LEAD if with_lead else Ammunition.LEAD_FREE,
+            cwd_status=CwdStatus.PENDING,
+            cwd_listed=True,
+            hours_to_cold=16.0,
+        )
+        tested = f"{moose} in test"
+        k.take_in(
+            tested, "Moose roast", MOOSE_ROAST, 5480, source, harvest=(shot, shot), game=story
+        )
+        k.lots[moose] = k.lots[tested]
         k.bag_for_freezer(moose, 5)
 
+    def result(k: Kitchen) -> None:
+        k.result(f"{moose} in test", is_detected=False, note="Letter of the veterinary institute")
+
     plan.on(date(year, 10, 10), take_in, MARIT)
+    plan.on(date(year, 10, 21), result, MARIT)
     plan.on(date(year + 1, 1, 4), lambda k: _roast(k, moose, 1, 72.5), MARIT)
     plan.on(date(year + 1, 3, 22), lambda k: _roast(k, moose, 2, 73.0), MARIT)
     plan.on(date(year + 1, 6, 21), lambda k: k.give(moose, "Uncle Henning", number=3), JONAS)

@@ -6,8 +6,11 @@ from itertools import cycle
 
 from sqlalchemy.orm import Session
 
+from app.ledger.game import GameIn
+from app.ledger.holds import active_holds
 from app.ledger.operations._post import BowlWeighed, Posted
 from app.ledger.operations.correct import Correct, correct
+from app.ledger.operations.hold import TestResult, test_result
 from app.ledger.operations.intake import Intake, SourceIn, intake
 from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.move import Move, move
@@ -63,6 +66,7 @@ class Kitchen(Stove):
         harvest: tuple[date, date] | None = None,
         kept_since: date | None = None,
         wrap: PackagingKind | None = None,
+        game: GameIn | None = None,
         note: str = "",
     ) -> Posted:
         """Weigh something in: grams, or bowl by bowl. Harvested today unless said otherwise."""
@@ -79,6 +83,7 @@ class Kitchen(Stove):
             kept_since=kept_since,
             allergens=fare.allergens,
             wrap=wrap,
+            game=game,
             note=note,
         )
         return self._call(intake(self.session, request, at=self.now(), by=self.by), handle)
@@ -152,6 +157,12 @@ class Kitchen(Stove):
             reason=reason,
         )
         return move(self.session, request, at=self.now(), by=self.by)
+
+    def result(self, handle: str, *, is_detected: bool, note: str = "") -> Posted:
+        """Write the result of the test that a lot waits for."""
+        (hold,) = (h for h in active_holds(self.session) if h.lot_id == self.lots[handle])
+        request = TestResult(hold.id, is_detected, self.day, note)
+        return test_result(self.session, request, at=self.now(), by=self.by)
 
     def open(self, handle: str, number: int = 1) -> Posted:
         """Break a seal."""

@@ -18,6 +18,7 @@ class Fare:
 
 MOOSE_TRIM = Fare("17172", Form.PIECES)
 MOOSE_ROAST = Fare("17172")
+REINDEER = Fare("17162", Form.PIECES)
 LAMB = Fare("17003")
 LAMB_DICED = Fare("17003", Form.PIECES)
 LAMB_MINCE = Fare("17224", Form.GROUND)

@@ -44,6 +44,7 @@ class Stove(AtWork):
             place_id=self.places[FRIDGE],
             done_on=self.day,
             drip_mg=drip_g * GRAM,
+            pack_opened=True,  # the bag is slit as it goes into the fridge
         )
         posted = thaw(self.session, request, at=self.now(), by=self.by)
         return self._call(posted, into or handle)

@@ -2,7 +2,10 @@
 
 from datetime import date, timedelta
 
+from app.ledger.game import GameIn
 from app.ledger.operations.cook import CookMethod
+from app.ledger.words import Ammunition
+from app.science.safety.game import CwdStatus
 from seed_demo import dryer
 from seed_demo.household import (
     ELNA,
@@ -13,7 +16,7 @@ from seed_demo.household import (
     TOBI,
 )
 from seed_demo.kitchen import Kitchen
-from seed_demo.larder import EGGS, HENHOUSE
+from seed_demo.larder import EGGS, HENHOUSE, REINDEER, animal
 from seed_demo.plan import Plan
 
 
@@ -21,6 +24,7 @@ def plan_last_days(plan: Plan, year: int, today: date) -> None:
     """The days up to yesterday, with the newest food of each kind; year is that of the story."""
     stew = f"lamb stew {year - 1}"
     ago = [today - timedelta(days=days) for days in range(12)]
+    plan.on(ago[10], _reindeer_in_test, JONAS)
     plan.on(ago[9], _open_apple_rings, TOBI)
     plan.on(ago[7], lambda k: k.take_in("eggs", "Eggs", EGGS, 1420, HENHOUSE, place=FRIDGE), ELNA)
     plan.on(ago[4], lambda k: k.eat("eggs", 360), MARIT)
@@ -30,6 +34,23 @@ def plan_last_days(plan: Plan, year: int, today: date) -> None:
     plan.on(ago[1], _stew, MARIT)
     plan.on(ago[1], _thaw_trout, JONAS)
     _running_dryer(plan, ago)
+
+
+def _reindeer_in_test(k: Kitchen) -> None:
+    """Taken where wasting disease is looked for: bagged as a lot of its own until the result."""
+    source = animal("reindeer", "R-311")
+    shot = k.day - timedelta(days=2)
+    story = GameIn(
+        Ammunition.LEAD_FREE,
+        cwd_status=CwdStatus.PENDING,
+        cwd_listed=True,
+        hours_to_cold=11.0,
+        taken_at="North of the lake",
+    )
+    k.take_in(
+        "reindeer", "Reindeer, diced", REINDEER, 3140, source, harvest=(shot, shot), game=story
+    )
+    k.bag_for_freezer("reindeer", 4)
 
 
 def _open_apple_rings(k: Kitchen) -> None:

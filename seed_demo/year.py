@@ -13,6 +13,7 @@ from seed_demo.orchard import plan_orchard
 from seed_demo.plan import Plan
 from seed_demo.story import plan_story
 from seed_demo.today import plan_last_days
+from seed_demo.watch import plan_rounds, plan_watch
 
 _LAST_DAYS = 4  # the seasons end this many days before today, so that no dryer is still full
 
@@ -28,6 +29,7 @@ def build(book: Book, today: date) -> None:
         set_up(session, FIRST_RUN, at=instant(date(year - 1, 6, 1), 9.0))
         kitchen = Kitchen(session)
     plan = _seasons(year)
+    plan_rounds(plan, today)
     plan.drop_what_ends_after(today - timedelta(days=_LAST_DAYS))
     plan_last_days(plan, year, today)
     plan.carry_out(book, kitchen)
@@ -45,4 +47,5 @@ def _seasons(year: int) -> Plan:
     plan_dried_tomatoes(plan, year)
     plan_back_fat(plan, year)
     plan_story(plan, year)
+    plan_watch(plan, year)
     return plan
