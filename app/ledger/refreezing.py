@@ -10,6 +10,7 @@ from app.ledger.lots import kind_of
 from app.ledger.models import Lot, Operation
 from app.ledger.queries.trace import trace
 from app.ledger.safety import Applied, gate
+from app.ledger.stages import half_cooked
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
@@ -23,10 +24,11 @@ _DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 def refreezing(
     session: Session, refs: Iterable[StockRef], place_id: int, reason: str
 ) -> list[Applied]:
-    """The checkpoints of putting food into a place, if that is a freezer and the food thawed raw.
+    """The checkpoints of putting food into a place, if that is a freezer.
 
     Raises:
-        Refused: it thawed warm, or nobody said that it stayed cold.
+        Refused: raw food that thawed warm or of which nobody said that it stayed cold; half-cooked
+            food without a reason.
     """
     if kind_of(session, place_id) is not PlaceKind.FREEZER:
         return []
@@ -36,7 +38,10 @@ def refreezing(
         coming_out = kind_of(session, ref.place_id, "ref") is not PlaceKind.FREEZER
         treatments = treatments_of(session, ref.lot_id)
         thawed = Treatment.THAWED in treatments and not treatments & _DRIED
-        if lot is not None and lot.is_raw and thawed and coming_out:
+        if lot is None or not lot.is_raw or not coming_out:
+            continue
+        checkpoints += gate(half_cooked(session, lot), reason)
+        if thawed:
             checkpoints += gate(may_refreeze(_way(session, ref.lot_id)), reason)
     return checkpoints
 

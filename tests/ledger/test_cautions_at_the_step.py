@@ -20,6 +20,7 @@ from app.ledger.operations.load import Load, load
 from app.ledger.operations.mix import Mix, MixPart, Seasoning, Stuff, mix_lots
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.pack import pack
+from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.queries.labels import label_records
@@ -247,7 +248,8 @@ def test_half_cooked_food_is_frozen_dried_or_packed_only_with_a_reason(session: 
     tray = Load(FREEZE_DRYER, (a_tray(ref, 500),), TODAY)
     vacuum = a_pack(ref, 500, packaging_id=VACUUM_BAG, place_id=FREEZER, reason="",
                     absorber_id=None, pressure_fraction=0.1)  # fmt: skip
-    for use_case, request in ((move, frozen), (load, tray), (pack, vacuum)):
+    part = Portion(ref, 200 * G, "Supper", FREEZER, TODAY)
+    for use_case, request in ((move, frozen), (load, tray), (pack, vacuum), (portion, part)):
         assert rule_against(session, use_case, request) == "COOK-PARTIAL"
     do(session, move, replace(frozen, reason="finished on Sunday"))
 

@@ -4,13 +4,18 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import Any
 
+import hypothesis
 import pytest
+from flask import Flask
+from hypothesis import strategies as st
 from sqlalchemy import select
+from wtforms import Form as WtForm
 
 from app.ledger.book import Book
 from app.ledger.codes import lot_id_of
 from app.ledger.models import Checkpoint, Lot, LotAllergen, Operation, Reading
 from app.ledger.operations.pack import pack
+from app.web.operations.probe import ProbeField
 from tests import builders as b
 from tests.web.pages import Page, Tablet
 
@@ -100,6 +105,32 @@ def test_a_history_that_cannot_be_read_is_said_beside_it_and_kept(
     assert page.status == 422
     assert words in page.beside("history")
     assert page.typed("history") == [history.strip("\r\n") if not history.strip() else history]
+
+
+@hypothesis.settings(
+    max_examples=60, suppress_health_check=[hypothesis.HealthCheck.function_scoped_fixture]
+)
+@hypothesis.given(
+    st.one_of(
+        st.text(max_size=80),
+        st.lists(
+            st.tuples(st.sampled_from(["0", "1.5", "2,5", "10:30", "-1", "x"]),
+                      st.sampled_from([" ", ";", "\t", ","]),
+                      st.sampled_from(["60", "140 F", "---", "-127", "NaN", "7,5 °C", ""])),
+            max_size=6,
+        ).map(lambda rows: "\n".join("".join(row) for row in rows)),
+    )
+)  # fmt: skip
+def test_any_text_is_read_or_refused_with_a_sentence(app: Flask, text: str) -> None:
+    with app.test_request_context():
+        field = ProbeField("Readings", is_optional=True).bind(WtForm(), "history")
+        said, found = "", ()
+        try:
+            found = field.parse(text)
+        except ValueError as fault:
+            said = str(fault)
+    assert all(one.minutes >= 0.0 for one in found)
+    assert not said or said.endswith((".", "63.5", "?"))
 
 
 def test_fahrenheit_pasted_as_celsius_is_asked_about(

@@ -81,7 +81,8 @@ def _stored(session: Session, request: Move, target: PlaceKind) -> list[Applied]
         verdicts: list[Verdict] = []
         if target is PlaceKind.ROOM and is_under_oil(lot):
             verdicts += under_oil(Kept.SHELF, None)
-        if target in _COLD and kind_of(session, ref.place_id, "refs") not in _COLD:
+        chilled = kind_of(session, ref.place_id, "refs") in _COLD
+        if target is PlaceKind.FRIDGE and not chilled:  # for the freezer see refreezing
             verdicts += half_cooked(session, lot)
         applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
     return applied

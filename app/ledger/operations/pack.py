@@ -143,7 +143,7 @@ def _checkpoints(session: Session, request: Pack, lot: Lot) -> list[Applied]:
     kept = _KEPT.get(kind_of(session, request.place_id), Kept.SHELF)
     days = float((request.done_on - lot.kept_since).days)
     verdicts = list(under_oil(kept, days)) if is_under_oil(lot) else []
-    if kept is not Kept.SHELF:
+    if kept is Kept.FRIDGE:  # for the freezer see refreezing
         verdicts += half_cooked(session, lot)
     verdicts += _without_oxygen(session, request, lot, kept, days)
     return [
