@@ -15,6 +15,7 @@ from app.ledger.models import Hold, Operation
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.intake import SourceIn
+from app.ledger.queries.history import operations
 from app.ledger.stock import StockRef
 from app.ledger.words import HoldCause, OperationKind, SourceKind
 from app.science.safety.rule import DEFERENCE
@@ -151,6 +152,46 @@ def test_what_was_detected_is_never_released(tablet: Tablet, given: Given, book:
     assert "This hold is not lifted: a disease was found" in refused.beside("hold_ids")
     tablet.fill(f"/holds/{awaited}/result", hold_id="not_detected")
     assert has_holds(book, meat)
+
+
+def animal_in_two_lots(session: Session) -> tuple[StockRef, StockRef, StockRef]:
+    """Shoulder and ribs held by one entry, and a neck of the same animal that nobody held."""
+    cuts = [b.take_in(session, name=name) for name in ("Shoulder", "Ribs", "Neck")]
+    request = PutOnHold((cuts[0].lot_id, cuts[1].lot_id), HoldCause.TEST_AWAITED, b.TODAY)
+    b.do(session, hold, request)
+    return cuts[0], cuts[1], cuts[2]
+
+
+@pytest.mark.parametrize(("result", "stays"), [("not_detected", False), ("detected", True)])
+def test_one_result_counts_for_every_lot_of_the_animal_and_is_one_entry(
+    tablet: Tablet, given: Given, book: Book, result: str, stays: bool
+) -> None:
+    shoulder, ribs, _ = given(animal_in_two_lots)
+    page = tablet.get("/holds/1/result")
+    assert "Of the same source and not on hold: Neck" in page.words
+    assert page.form().values.getlist("also") == ["2"]
+    answer = tablet.send(page.form(), "/holds/1/result", hold_id=result)
+    assert "and 1 more" in tablet.get(answer.location).words
+    assert [has_holds(book, ref) for ref in (shoulder, ribs)] == [stays, stays]
+    with book.reading() as session:
+        assert operations(session, limit=1)[0].kind is (
+            OperationKind.HOLD if stays else OperationKind.RELEASE
+        )
+
+
+def test_a_lot_left_unticked_stays_as_it_was(tablet: Tablet, given: Given, book: Book) -> None:
+    shoulder, ribs, _ = given(animal_in_two_lots)
+    tablet.fill("/holds/1/result", hold_id="not_detected", also=[])
+    assert [has_holds(book, ref) for ref in (shoulder, ribs)] == [False, True]
+
+
+def test_several_are_released_together(tablet: Tablet, given: Given, book: Book) -> None:
+    shoulder, ribs, _ = given(animal_in_two_lots)
+    page = tablet.fill("/holds/1/release", hold_ids="looked_fine", also=["2", "77"])
+    assert page.beside("also") == "Choose among these lots."
+    assert tablet.fill("/holds/1/release", hold_ids="looked_fine", note="lab rang").status == 303
+    assert not has_holds(book, shoulder)
+    assert not has_holds(book, ribs)
 
 
 def test_a_hold_to_look_at_is_released_with_a_reason_and_undone_again(

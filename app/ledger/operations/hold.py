@@ -39,12 +39,13 @@ class LiftHold:
 
 @dataclass(frozen=True, slots=True)
 class TestResult:
-    """The result of a test that a hold waited for."""
+    """The result of a test that a hold waited for, and others with it: one animal, several lots."""
 
     hold_id: int
     is_detected: bool
     done_on: date
     note: str = ""
+    also: tuple[int, ...] = ()  # further holds that waited for the same test
 
 
 def hold(
@@ -104,22 +105,24 @@ def release(session: Session, request: LiftHold, *, at: datetime, by: int | None
 
 
 def test_result(session: Session, request: TestResult, *, at: datetime, by: int | None) -> Posted:
-    """Write the result of a test: not detected lifts the hold, detected makes it final.
+    """Write the result of a test: not detected lifts the holds, detected makes them final.
 
     Raises:
-        Refused: the hold does not stand, or waits for no test.
+        Refused: a hold does not stand, or waits for no test.
     """
-    found = _standing(session, request.hold_id)
-    if found.cause is not HoldCause.TEST_AWAITED:
+    hold_ids = tuple(dict.fromkeys((request.hold_id, *request.also)))
+    found = [_standing(session, hold_id) for hold_id in hold_ids]
+    if any(held.cause is not HoldCause.TEST_AWAITED for held in found):
         raise refuse("hold_id", ProblemKind.WRONG_STATE, why="no_test_awaited")
     if not request.is_detected:
-        lift = LiftHold((found.id,), ReleaseCause.NOT_DETECTED, request.done_on, request.note)
-        return _lift(session, [found], lift, noted([Verdict(CWD_NEG, Outcome.NOTE)]), at, by)
-    held = PutOnHold(
-        (found.lot_id,), HoldCause.TEST_POSITIVE, request.done_on, found.words, request.note
+        lift = LiftHold(hold_ids, ReleaseCause.NOT_DETECTED, request.done_on, request.note)
+        return _lift(session, found, lift, noted([Verdict(CWD_NEG, Outcome.NOTE)]), at, by)
+    lot_ids = tuple(dict.fromkeys(held.lot_id for held in found))
+    final = PutOnHold(
+        lot_ids, HoldCause.TEST_POSITIVE, request.done_on, found[0].words, request.note
     )
-    applied = Applied(Verdict(CWD_POS, Outcome.STOP), lot_id=found.lot_id)
-    return hold(session, held, at=at, by=by, checkpoints=[applied])
+    stops = [Applied(Verdict(CWD_POS, Outcome.STOP), lot_id=lot_id) for lot_id in lot_ids]
+    return hold(session, final, at=at, by=by, checkpoints=stops)
 
 
 def _standing(session: Session, hold_id: int) -> ActiveHold:

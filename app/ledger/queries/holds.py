@@ -7,7 +7,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
-from app.ledger.holds import ActiveHold, active_holds
+from app.ledger.holds import ActiveHold, active_holds, held_lots
 from app.ledger.models import Hold, Lot, Operation, Person, Source
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import downstream_of
@@ -80,6 +80,35 @@ def standing_hold(session: Session, hold_id: int) -> HeldLot | None:
         if any(standing.hold.id == hold_id for standing in food.holds):
             return food
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class Kin:
+    """What belongs to the same animal or was held by the same entry as one hold.
+
+    `holds` with the name and code of their lots, and whether the same entry put them; `free` are
+    lots of the same source that nothing holds.
+    """
+
+    holds: tuple[tuple[ActiveHold, bool], ...]
+    free: tuple[tuple[str, str], ...]  # code and name
+
+
+def kin_of(session: Session, hold_id: int) -> Kin:
+    """Other holds that the same answer may end, and lots of the same source that are not held."""
+    foods = held_food(session)
+    standing = {s.hold.id: s for food in foods for s in food.holds}
+    mine = standing[hold_id]
+    same_source = set(lots_of_same_source(session, mine.hold.lot_id))
+    kin = [
+        (other.hold, other.operation_id == mine.operation_id)
+        for other in standing.values()
+        if other.hold.id != hold_id
+        and other.hold.cause is mine.hold.cause
+        and (other.operation_id == mine.operation_id or other.hold.lot_id in same_source)
+    ]
+    free = _names(session, same_source - held_lots(session).keys())
+    return Kin(tuple(kin), tuple((code, name) for code, name, _, _ in free.values()))
 
 
 def reach_of(session: Session, lot_ids: Sequence[int]) -> list[Reached]:

@@ -19,7 +19,7 @@ from app.ledger.operations.hold import (
     release,
     test_result,
 )
-from app.ledger.queries.holds import Reached
+from app.ledger.queries.holds import Kin, Reached
 from app.ledger.words import HoldCause, ReleaseCause
 from app.web.fields import DayField, EntryForm, choices, text_line, text_note
 from app.web.holds.words import RELEASE_CAUSES
@@ -102,7 +102,29 @@ class HoldForm(EntryForm):
         return hold(session, request, at=at, by=by)
 
 
-class ResultForm(EntryForm):
+class EndForm(EntryForm):
+    """What both ways to end a hold share: further holds that end with it."""
+
+    also: LotChoices
+    done_on: DayField
+
+    def offer(self, kin: Kin) -> None:
+        """Other holds that the same answer may end."""
+        self.also.choices = choices(
+            (hold.id, f"{spoken(hold.code)} {hold.name}") for hold, _ in kin.holds
+        )
+
+    def start(self, kin: Kin, today: date) -> None:
+        """Those that the same entry put are ticked."""
+        self.also.data = [hold.id for hold, is_same_entry in kin.holds if is_same_entry]
+        self.done_on.data = today
+
+    def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
+        """End them in the open transaction."""
+        raise NotImplementedError
+
+
+class ResultForm(EndForm):
     """The result of a test."""
 
     hold_id = _one_of(
@@ -110,17 +132,19 @@ class ResultForm(EntryForm):
         [(NOT_DETECTED, "Not detected"), (DETECTED, "Detected")],
         "Say what the result is.",
     )
+    also = LotChoices("The same result for", coerce=int)
     done_on = DayField("Day")
     note = text_note(description="Laboratory, number of the report.")
 
     def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
         """Write it down."""
         is_detected = self.hold_id.data == DETECTED
-        request = TestResult(hold_id, is_detected, self.done_on.data, self.note.data)
+        also = tuple(self.also.data or ())
+        request = TestResult(hold_id, is_detected, self.done_on.data, self.note.data, also)
         return test_result(session, request, at=at, by=by)
 
 
-class ReleaseForm(EntryForm):
+class ReleaseForm(EndForm):
     """Lift a hold."""
 
     hold_ids = _one_of(
@@ -131,11 +155,13 @@ class ReleaseForm(EntryForm):
         ],
         "Say why.",
     )
+    also = LotChoices("Release as well", coerce=int)
     done_on = DayField("Day")
     note = text_note(description="Needed where the reason is another, or a test is still awaited.")
 
     def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
         """Lift it."""
         cause = ReleaseCause(self.hold_ids.data)
-        request = LiftHold((hold_id,), cause, self.done_on.data, self.note.data)
+        hold_ids = (hold_id, *(self.also.data or ()))
+        request = LiftHold(hold_ids, cause, self.done_on.data, self.note.data)
         return release(session, request, at=at, by=by)

@@ -13,6 +13,7 @@ from app.ledger.queries.holds import (
     Reached,
     StandingHold,
     held_food,
+    kin_of,
     lots_of_same_source,
     reach_of,
     standing_hold,
@@ -24,7 +25,7 @@ from app.science.safety.game import CWD_NEG, CWD_POS
 from app.science.safety.rule import DEFERENCE, Outcome, Verdict
 from app.web import scope
 from app.web.display import Action, amount_words, lot_row
-from app.web.holds.forms import DETECTED, HoldForm, ReleaseForm, ResultForm
+from app.web.holds.forms import DETECTED, EndForm, HoldForm, ReleaseForm, ResultForm
 from app.web.holds.words import why_words
 from app.web.posting import Written, repeated, write
 
@@ -91,23 +92,24 @@ def lift(hold_id: int) -> ResponseReturnValue:
     return _ending(hold_id, form, "holds/release.html")
 
 
-def _ending(
-    hold_id: int, form: ResultForm | ReleaseForm, template: str, **more: object
-) -> ResponseReturnValue:
+def _ending(hold_id: int, form: EndForm, template: str, **more: object) -> ResponseReturnValue:
     answer = repeated()
     if answer is not None:
         return answer
     food, standing = _standing(hold_id)
+    kin = kin_of(scope.reading(), hold_id)
+    form.offer(kin)
     draft = f"{type(form).__name__.lower()}-{hold_id}"
     if request.method == "POST":
         answer = write(form, lambda s: _ended(form, s, food, hold_id), draft=draft)
         if answer is not None:
             return answer
     else:
-        form.done_on.data = scope.today()
+        form.start(kin, scope.today())
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     body = render_template(
         template,
+        kin=kin,
         form=form,
         draft=draft,
         food=food,
@@ -127,17 +129,17 @@ def _standing(hold_id: int) -> tuple[HeldLot, StandingHold]:
     return food, next(s for s in food.holds if s.hold.id == hold_id)
 
 
-def _ended(
-    form: ResultForm | ReleaseForm, session: Session, food: HeldLot, hold_id: int
-) -> Written:
+def _ended(form: EndForm, session: Session, food: HeldLot, hold_id: int) -> Written:
     posted = form.carry_out(session, hold_id, scope.now(), scope.person_id())
     name = f"{food.name}, {spoken(food.code)}"
-    if isinstance(form, ReleaseForm):
+    more = len(form.also.data or ())
+    name += f", and {more} more" if more else ""
+    if not isinstance(form, ResultForm):
         words = f"Released: {name}."
     elif form.hold_id.data == DETECTED:
-        words = f"Detected: {name} stays on hold for good. Do not eat it, nor what it went into."
+        words = f"Detected: on hold for good: {name}. Do not eat it, nor what it went into."
     else:
-        words = f"Not detected: {name} is released."
+        words = f"Not detected, released: {name}."
     return Written("/holds", words, posted.operation_id)
 
 
