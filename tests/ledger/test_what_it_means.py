@@ -249,6 +249,19 @@ def test_an_open_door_counts_as_warm_for_as_long_as_nobody_knows_better(session:
     assert known.fate is F.KEEP
 
 
+def test_a_load_that_stopped_for_over_two_hours_is_held_until_it_is_unloaded(
+    session: Session,
+) -> None:
+    meat = b.cooked(session)
+    b.loaded(session, b.a_tray(meat, 1000))
+    (line,) = lines_at(session, b.FREEZE_DRYER, NOW.date())
+    in_time = judge(session, line, IncidentKind.POWER_OUT, hours=2.0)
+    too_long = judge(session, line, IncidentKind.POWER_OUT, hours=2.5)
+    assert (in_time.fate, too_long.fate) == (F.KEEP, F.LOOK)
+    assert too_long.is_stopped
+    assert F.DISCARD not in too_long.allowed  # the run could not be unloaded any more
+
+
 # -- the air of the place ---------------------------------------------------------------------
 
 

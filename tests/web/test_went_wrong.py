@@ -16,10 +16,11 @@ from sqlalchemy.orm import Session
 from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.codes import code_of
-from app.ledger.holds import active_holds
+from app.ledger.holds import active_holds, holds_on
 from app.ledger.models import Checkpoint, Household, Incident, IncidentLot, Operation, Stock
 from app.ledger.operations.climate import ChangeClimate, ReadingIn, change_climate
 from app.ledger.operations.leave import Leave, discard, eat
+from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.stock import StockRef
 from app.ledger.words import IncidentKind
 from app.science.classes import Treatment
@@ -100,7 +101,10 @@ def test_every_kind_has_its_page_with_and_without_food(
     assert tablet.get(f"/went-wrong/{kind}").status == 200
 
 
-@pytest.mark.parametrize("address", ["/went-wrong/fire", "/incidents/1", "/incidents/999999"])
+@pytest.mark.parametrize(
+    "address",
+    ["/went-wrong/fire", "/went-wrong/worn?lot=zzz", "/incidents/1", "/incidents/" + "9" * 30],
+)
 def test_what_is_not_there_is_said_to_be_not_there(
     tablet: Tablet, given: Given, address: str
 ) -> None:
@@ -196,6 +200,25 @@ def test_four_and_a_half_hours_without_power_lose_the_rice_and_keep_the_pouch(
     told = {"from_at": "2025-10-22T13:00", "to_at": "2025-10-22T17:30"}
     accept(tablet, ask(tablet, FRIDGE, **told), FRIDGE)
     assert fates(book) == {"Rice": "discard", "Dry": "keep"}
+
+
+def test_a_load_that_stopped_in_the_dryer_is_held_and_so_is_what_is_unloaded(
+    tablet: Tablet, given: Given, book: Book
+) -> None:
+    meat = given(b.cooked)
+    run = given(b.loaded, b.a_tray(meat, 1000))
+    address = f"/went-wrong/power_out?place={b.FREEZE_DRYER}"
+    page = ask(tablet, address, from_at="2025-10-22T15:00")
+    assert page.form().values["fates-0-fate"] == "look"
+    assert (
+        page.form().values["fates-0-reason"] == "It lies in the dryer: unload it, then discard it."
+    )
+    assert accept(tablet, page, address).status == 303
+    request = Unload(run, (DryMade(meat.lot_id, 260 * b.G),), b.BENCH, b.TODAY + timedelta(days=2))
+    dry = given(lambda session: b.made(b.do(session, unload, request), b.BENCH))
+    with book.reading() as session:
+        assert holds_on(session, dry.lot_id)
+        assert check_all(session) == []
 
 
 def test_readings_of_the_place_tell_how_long_it_was_warm(

@@ -36,6 +36,8 @@ KEEP, REFREEZE, LOOK = IncidentFate.KEEP, IncidentFate.REFREEZE, IncidentFate.LO
 USE_NOW, OPENED = IncidentFate.USE_NOW, IncidentFate.OPENED
 WORN, DISCARD = IncidentFate.WORN, IncidentFate.DISCARD
 
+UNLOAD_FIRST = "It lies in the dryer: unload it, then discard it."
+
 _FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH)
 _DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 _COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
@@ -105,6 +107,7 @@ class Meaning:
     warm_hours: float | None = None
     temp_c: float | None = None
     since: date | None = None
+    reason: str = ""  # why a rule that says discard is not carried out at once
     table: str = ""  # the published table and how it was read, where the first verdict is a row
 
     @property
@@ -150,6 +153,8 @@ def meanings(session: Session, event: Told) -> list[Meaning]:
 def _cold_failed(event: Told, seen: Seen, known: _Ledger) -> Meaning:
     if seen.line.place_kind is PlaceKind.FREEZER:
         return _in_freezer(event, seen, known)
+    if seen.line.place_kind.is_dryer:
+        return _in_dryer(event, seen)
     return _in_fridge(event, seen)
 
 
@@ -183,7 +188,6 @@ def _look_first(event: Told) -> tuple[Verdict, ...]:
 
 
 def _in_fridge(event: Told, seen: Seen) -> Meaning:
-    """A load that stopped in a dryer is judged like this too, as the food that was loaded."""
     hours = event.warm_hours if event.warm_hours is not None else event.air_hours
     judged, shut = hours, None
     if event.kind is IncidentKind.POWER_OUT and seen.line.place_kind is PlaceKind.FRIDGE:
@@ -202,6 +206,17 @@ def _in_fridge(event: Told, seen: Seen) -> Meaning:
         temp_c=event.temp_c,
         table=_table(answer),
     )
+
+
+def _in_dryer(event: Told, seen: Seen) -> Meaning:
+    """A load that stopped is judged as the food that was loaded: our own judgement.
+
+    It cannot be discarded from the trays, so it is held until it is unloaded.
+    """
+    judged = _in_fridge(event, seen)
+    if judged.fate is KEEP:
+        return replace(judged, allowed=(KEEP, LOOK))
+    return replace(judged, fate=LOOK, allowed=(LOOK, KEEP), reason=UNLOAD_FIRST)
 
 
 def _fate_of(answer: OutageAnswer) -> IncidentFate:
@@ -372,7 +387,7 @@ def _is_put_away(line: StockLine) -> bool:
 
 
 _CAN_HAPPEN: Mapping[IncidentKind, Callable[[StockLine], bool]] = {
-    IncidentKind.POWER_OUT: lambda line: line.place_kind in _COLD,
+    IncidentKind.POWER_OUT: lambda line: line.place_kind in _COLD or line.place_kind.is_dryer,
     IncidentKind.DOOR_OPEN: lambda line: line.place_kind in _COLD,
     IncidentKind.THAWED: _is_frozen,
     IncidentKind.LEFT_OUT: _is_put_away,

@@ -38,7 +38,7 @@ _ONE_ICE = (
     (_NO, "Thawed"),
     (_NOT_LOOKED, "Nobody has looked"),
 )
-_FULL = (("full", "Full"), ("half", "Half full or less"), ("", "It is a refrigerator"))
+_FULL = (("full", "Full"), ("half", "Half full or less"), ("", "It is no freezer"))
 
 _DATED = (IncidentFate.OPENED, IncidentFate.WORN)
 _SPAN = ("from_at", "to_at")
@@ -130,6 +130,8 @@ class ToldForm(EntryForm):
             self.temp.label.text, self.temp.description = _TEMPS[kind]
         if "refs" in self:
             self.refs.label.text = KINDS[kind].which
+        if kind in (IncidentKind.LEFT_OUT, IncidentKind.KEPT_WARM):
+            self.refs.description = "All of each that is ticked; split off a part first."
 
     @property
     def asked(self) -> list[Any]:
@@ -139,10 +141,15 @@ class ToldForm(EntryForm):
     def offer(self, places: Sequence[Place], lines: Sequence[StockLine]) -> None:
         """The places that can fail, or the food it can have happened to."""
         if "place_id" in self:
-            cold = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
-            self.place_id.choices = choices((p.id, p.name) for p in places if p.kind in cold)
+            self.place_id.choices = choices((p.id, p.name) for p in places if self._can_fail(p))
         if "refs" in self:
             self.refs.choices = stock_choices(lines)
+
+    def _can_fail(self, place: Place) -> bool:
+        """What needs power; of a dryer, the load that stopped."""
+        kind = PlaceKind(place.kind)
+        stops = self.what is IncidentKind.POWER_OUT and kind.is_dryer
+        return stops or kind in (PlaceKind.FREEZER, PlaceKind.FRIDGE)
 
     # -- checks ----------------------------------------------------------------------------
 
@@ -291,6 +298,7 @@ class ToldForm(EntryForm):
             ref = str(meaning.line.ref)
             old = kept.get(ref, {})
             data = {"ref": ref, "ice": old.get("ice") or "", "reason": old.get("reason") or ""}
+            data["reason"] = data["reason"] or meaning.reason
             data["fate"] = str(meaning.fate) if afresh else old.get("fate") or ""
             data["refs"] = " ".join(map(str, meaning.line.refs))
             self.fates.append_entry(data)

@@ -5,6 +5,7 @@ import secrets
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
+from urllib.parse import urlencode
 
 from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
@@ -44,8 +45,7 @@ _CHANGED = (
 
 def menu() -> ResponseReturnValue:
     """What can go wrong, in plain words."""
-    asked = {k: v for k in ("place", "lot") if (v := request.args.get(k, ""))}
-    query = "&".join(f"{name}={value}" for name, value in asked.items() if value.isalnum())
+    query = urlencode({k: v for k in ("place", "lot") if (v := request.args.get(k, ""))})
     items = [
         {
             "label": kind.title,
@@ -200,10 +200,10 @@ def _offered(session: Session, kind: IncidentKind) -> list[StockLine]:
     """What it can have happened to, each package by itself; of the lot or place asked for."""
     if kind.is_of_place:
         return []
-    code, place_id = request.args.get("lot", ""), request.args.get("place", 0, type=int)
+    code, place = request.args.get("lot", ""), request.args.get("place", "")
     lot_id = lot_id_of(code) if code else None
-    lines = stock_lines(session, lot_id=lot_id, place_id=place_id or None, one_by_one=True)
-    return touched(kind, lines)
+    lines = touched(kind, stock_lines(session, lot_id=lot_id, one_by_one=True))
+    return [line for line in lines if place in ("", str(line.place_id))]
 
 
 def _start(form: ToldForm, session: Session) -> None:
@@ -223,7 +223,7 @@ def _start(form: ToldForm, session: Session) -> None:
 def _place_asked(form: ToldForm, session: Session) -> int | None:
     """The place in the address, or where the lot in it lies; else the only one there is."""
     choices = [int(option.value) for option in form.place_id.choices]
-    asked = request.args.get("place", 0, type=int)
+    asked: int | None = request.args.get("place", 0, type=int)
     if not asked and request.args.get("lot"):
         lot_id = lot_id_of(request.args["lot"])
         asked = next((x.place_id for x in stock_lines(session, lot_id=lot_id)), 0)

@@ -17,7 +17,7 @@ class Kind:
 KINDS = {
     IncidentKind.POWER_OUT: Kind(
         "The power was out, or a freezer failed",
-        "A freezer or refrigerator grew warm: what of its food may be kept",
+        "A freezer or refrigerator grew warm, a dryer stopped: what of its food may be kept",
         "Which one",
     ),
     IncidentKind.DOOR_OPEN: Kind(
