@@ -319,6 +319,8 @@ def test_the_incident_can_be_handed_on_and_taken_back_at_one_tap(
     ):  # fmt: skip
         assert part in page.words
     assert "safe" not in page.words.lower().replace("food safety", "").replace("foodsafety", "")
+    number = done.location.rsplit("/", 1)[1]
+    assert done.location in tablet.get(f"/operations/{number}").html
     undo = next(form for form in page.forms if form.action.endswith("/undo"))
     tablet.post(undo.action, undo.values)
     with book.reading() as session:
