@@ -1,14 +1,18 @@
 """Allergens of what was never a lot: seasonings and the like, told or not."""
 
+from collections.abc import Sequence
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import Checkpoint, Lot
+from app.ledger.models import Checkpoint, Lot, LotAllergen
 from app.ledger.queries.trace import trace
+from app.ledger.safety import Applied, noted
 from app.ledger.stock import undone
-from app.science.safety.allergens import ALG_UNKNOWN
+from app.ledger.words import Presence
+from app.science.safety.allergens import ALG_UNKNOWN, Allergen
 from app.science.safety.rule import Verdict
-from app.science.safety.verdicts import unknown_ingredient
+from app.science.safety.verdicts import merged, unknown_ingredient
 
 _PLAIN = frozenset(
     {"", "salt", "sea salt", "table salt", "rock salt", "coarse salt", "water", "ice"}
@@ -23,6 +27,16 @@ def unrecorded(name: str, allergens: frozenset[str] | None) -> tuple[Verdict, ..
     """
     is_plain = name.strip().casefold() in _PLAIN
     return unknown_ingredient(name, is_recorded=is_plain or allergens is not None)
+
+
+def carried(session: Session, lot_ids: Sequence[int], told: frozenset[str]) -> list[Applied]:
+    """The note on every allergen that a mixture carries, of its lots and of its seasoning."""
+    contained = session.scalars(
+        select(LotAllergen.allergen).where(
+            LotAllergen.lot_id.in_(lot_ids), LotAllergen.presence == Presence.CONTAINS
+        )
+    )
+    return noted(merged(map(Allergen.parse, [*contained, *told])))
 
 
 def is_fully_known(session: Session, lot_id: int) -> bool:

@@ -115,8 +115,10 @@ def test_a_spice_whose_allergens_nobody_told_needs_a_reason(session: Session) ->
 def test_told_allergens_of_a_spice_go_into_the_blend(session: Session) -> None:
     told = frozenset({"mustard", "celery"})
     request = a_blend(session, seasoning_words="sausage spice", seasoning_allergens=told)
-    sausage = made(do(session, blend, request), FRIDGE)
+    posted = do(session, blend, request)
+    sausage = made(posted, FRIDGE)
     assert allergens(session, sausage) == {"mustard", "celery"}
+    assert spoken(session, posted.operation_id)["ALG-UNION"] == "note"
     assert is_fully_known(session, sausage.lot_id)
 
 

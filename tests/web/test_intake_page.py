@@ -293,3 +293,10 @@ def test_elsewhere_the_test_of_deer_is_no_question(tablet: Tablet, book: Book) -
         session.execute(update(Household).values(rule_set="uk"))
     assert "Test for chronic wasting disease" not in tablet.get(PAGE).words
     assert tablet.fill(PAGE, **(MOOSE | {"cwd_status": None})).status == 303
+
+
+def test_a_deer_known_only_by_its_name_is_asked_for_its_test_too(tablet: Tablet) -> None:
+    typed = {"food": "Game meat, antelope, raw (17144)", "name": "Roe deer", "cwd_status": None}
+    page = tablet.fill(PAGE, **(MOOSE | typed))
+    assert page.status == 422
+    assert "cwd_status" in page.form().values

@@ -13,7 +13,7 @@ from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.safety import gate
-from app.ledger.seasonings import unrecorded
+from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import fat_source_to_add
@@ -85,6 +85,7 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
         ],
         checkpoints=[
             *gate(_untold(request), request.reason),
+            *carried(session, [lot.id, other.id], request.seasoning_allergens or frozenset()),
             *refreezing(
                 session, [request.ref, request.other_ref], request.place_id, request.reason
             ),

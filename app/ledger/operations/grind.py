@@ -22,6 +22,7 @@ from app.ledger.residues import (
     with_cleaning,
 )
 from app.ledger.safety import Applied
+from app.ledger.seasonings import carried
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind
@@ -99,6 +100,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         ],
         checkpoints=[
             *lead_notes(session, lots),
+            *(carried(session, [lot.id for lot in lots], frozenset()) if len(lots) > 1 else ()),
             *crossed,
             *refreezing(session, [p.ref for p in request.parts], request.place_id, request.reason),
         ],

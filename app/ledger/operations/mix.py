@@ -15,7 +15,7 @@ from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.safety import gate
-from app.ledger.seasonings import unrecorded
+from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 from app.science.blending import Addition, Component, Ingredient, blend_to_target, seasoned_mix
@@ -130,6 +130,7 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
         ),
         checkpoints=[
             *gate(untold, request.reason),
+            *carried(session, [lot.id for lot in lots], told_allergens(request.seasonings)),
             *refreezing(session, refs, request.place_id, request.reason),
         ],
     )

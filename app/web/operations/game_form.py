@@ -8,11 +8,11 @@ from wtforms import BooleanField, Form, RadioField
 from app.ledger.game import GameIn, is_wild
 from app.ledger.words import Ammunition
 from app.science.foods import Food, all_foods
-from app.science.safety.game import CwdStatus, Step
+from app.science.safety.game import CwdStatus
+from app.science.safety.intake_questions import GameQuestion, questions_for
 from app.science.safety.rule import RuleSet
-from app.science.safety.verdicts import game_notes
 from app.web.fields import NumberField, TemperatureField, choices, text_line
-from app.web.operations.base import typed
+from app.web.operations.base import FISH, typed
 
 AMMUNITION = {
     Ammunition.UNKNOWN: "Not known",
@@ -96,11 +96,12 @@ def asked(rule_set: RuleSet) -> Asked:
     wild = [food for food in all_foods() if is_wild(food)]
     return Asked(
         game=tuple(food.ndb_no for food in wild),
-        test=tuple(food.ndb_no for food in wild if _asks_for_test(food, rule_set)),
-        fish=tuple(food.ndb_no for food in all_foods() if food.name.startswith("Fish")),
+        test=tuple(food.ndb_no for food in wild if asks_for_test(food, food.name, rule_set)),
+        fish=tuple(food.ndb_no for food in all_foods() if food.food_class in FISH),
     )
 
 
-def _asks_for_test(food: Food, rule_set: RuleSet) -> bool:
-    spoken = game_notes(food.food_class, food.name, step=Step.APART, rule_set=rule_set)
-    return any(verdict.id == "CWD-HOLD" for verdict in spoken)
+def asks_for_test(food: Food, name: str, rule_set: RuleSet) -> bool:
+    """Is an animal of this name tested for the disease of deer?"""
+    words = f"{name} {food.name}"
+    return GameQuestion.CWD_TEST in questions_for(food.food_class, words, rule_set)

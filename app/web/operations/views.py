@@ -27,7 +27,7 @@ from app.web.operations.base import OperationForm, UnitsForm, fields_of
 from app.web.operations.cautions import beside, uncovered_words
 from app.web.operations.cooking import CookForm
 from app.web.operations.forms import FORMS
-from app.web.operations.game_form import asked
+from app.web.operations.game_form import asked, asks_for_test
 from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
 from app.web.operations.preparing import BlendForm
@@ -96,11 +96,14 @@ def intake() -> ResponseReturnValue:
         form.start(places, scope.today())
     form.bowls.grow_to(len(form.bowls.entries) + 1 if wants_row else 5)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
+    rule_set = rule_set_of(scope.reading())
+    chosen = form.chosen_food() if form.food.data else None
     page = render_template(
         "operations/intake.html",
         form=form,
-        chosen=form.chosen_food() if form.food.data else None,
-        asked=asked(rule_set_of(scope.reading())),
+        chosen=chosen,
+        asked=asked(rule_set),
+        asks_test=chosen is None or asks_for_test(chosen, form.name.data or "", rule_set),
         foods=food_choices(),
         bowls=bowl_buttons(scope.reading()),
         scale=scale_words(scope.household()),
