@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger import schema
 from app.ledger.book import Book
 from app.ledger.climates import Warmth
-from app.ledger.game import CarcassReading, GameIn
+from app.ledger.game import GameIn
 from app.ledger.holds import active_holds
 from app.ledger.models import Absorber, Household, Packaging, Person, Place, Stock
 from app.ledger.operations._post import BowlWeighed, Posted
@@ -33,6 +33,7 @@ from app.ledger.operations.pack import Pack, pack
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.operations.weigh_back import WeighBack, weigh_back
 from app.ledger.stock import StockRef, ref_of
+from app.ledger.temperatures import Typed
 from app.ledger.words import (
     Ammunition,
     CheckKind,
@@ -252,7 +253,7 @@ def troubles(session: Session, rows: dict[str, int]) -> dict[str, int]:
 def _boar(session: Session) -> dict[str, int]:
     bowl = BowlWeighed("blue bowl", 2300 * GRAM, "2300 g", 300 * GRAM, "300 g")
     source = SourceIn(SourceKind.ANIMAL, "wild boar", "B-4")
-    told = GameIn(Ammunition.LEAD, centre=CarcassReading(38.0, "F", 3.3), hours_to_cold=9.0)
+    told = GameIn(Ammunition.LEAD, centre=Typed(38.0, "F", 3.3), hours_to_cold=9.0)
     request = Intake(
         "Boar trim", BOAR, Form.PIECES, source, (bowl,), FRIDGE, date(2025, 11, 8), game=told
     )
