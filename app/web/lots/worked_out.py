@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import floor
 
-from app.ledger.queries.climate import SAME_DAY, turns_of
+from app.ledger.queries.climate import SAME_DAY, Turn, turns_of
 from app.ledger.queries.lot import LotPage
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import keeping_of
@@ -198,8 +198,16 @@ def _stays(start: date, keeping: Keeping, ref: StockRef) -> Iterable[StayView]:
     turns = turns_of(scope.reading(), ref, start, keeping.history)
     for stay, turn in zip(keeping.history, turns, strict=True):
         since = start + timedelta(days=floor(stay.start_day + SAME_DAY))
-        place = f"{turn.place}, {_STORAGES[stay.storage]}" if turn else _STORAGES[stay.storage]
-        yield StayView(day(since), place, _temperature(stay), turn_words(turn, since.month))
+        words = turn_words(turn, since.month)
+        yield StayView(day(since), _place(turn, stay.storage), _temperature(stay), words)
+
+
+def _place(turn: Turn | None, storage: Storage) -> str:
+    """Its name, and what kind of place it is where the name does not say so."""
+    kind = _STORAGES[storage]
+    if turn is None:
+        return kind
+    return turn.place if kind in turn.place.lower() else f"{turn.place} ({kind})"
 
 
 def _temperature(stay: Stay) -> str:

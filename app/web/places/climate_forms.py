@@ -17,8 +17,10 @@ from app.ledger.operations.climate import ChangeClimate, ReadingIn, SaidClimate,
 from app.ledger.queries.climate import ClimateNow
 from app.ledger.safety import gate
 from app.ledger.words import CheckKind, Finding, PlaceKind
+from app.science.safety.checks import freezer_cold
 from app.science.safety.readings import Reading
-from app.science.safety.verdicts import Verdict, unit_ask
+from app.science.safety.rule import Outcome, Verdict
+from app.science.safety.verdicts import held_cold, unit_ask
 from app.units import Temperature
 from app.web import scope
 from app.web.fields import EntryForm, NumberField, TemperatureField, choices, text_note
@@ -27,7 +29,6 @@ from app.web.usual_places import USUAL_TEMPS_C
 from app.web.went_wrong.moments import MomentField, earliest
 
 ALL_YEAR, BY_MONTH = "year", "month"
-COLD_C = {PlaceKind.FRIDGE: 5.0, PlaceKind.FREEZER: -18.0}  # above it a reading is not well
 _READ_OF = {PlaceKind.FREEZER: Reading.FREEZER, PlaceKind.FRIDGE: Reading.FRIDGE}
 
 
@@ -74,6 +75,7 @@ class WarmForm(EntryForm):
     humidity = NumberField("Relative humidity, %", is_optional=True, high=100.0)
     since = MomentField("From when on", description="A day that is past counts, too.")
     note = text_note()
+    had_months = False  # so that months that stand there were typed now
 
     def start(self, stated: StatedClimate, warmth: Warmth, local: datetime) -> None:
         """As it is said to be now, from this minute on."""
@@ -103,6 +105,12 @@ class WarmForm(EntryForm):
     def is_by_month(self) -> bool:
         """Was it said month by month?"""
         return bool(self.how.data == BY_MONTH)
+
+    def validate_how(self, field: Any) -> None:
+        """Months that were typed are not dropped in silence."""
+        typed = any((entry.form.usual.typed or "").strip() for entry in self.months)
+        if field.data == ALL_YEAR and typed and not self.had_months:
+            raise ValidationError("Months are filled in below: choose yes, or empty them.")
 
     def validate_usual(self, field: Any) -> None:
         """Needed unless the months are told."""
@@ -157,12 +165,10 @@ class ReadingForm(EntryForm):
         if field.data and earliest(field.data, zone_of(scope.reading())) > scope.now():
             raise ValidationError("That is still to come.")
 
-    def carry_out(
-        self, session: Session, place: Place, known: ClimateNow, at: datetime, by: int | None
-    ) -> Posted:
+    def carry_out(self, session: Session, place: Place, at: datetime, by: int | None) -> Posted:
         """Write it down; it counts as the look at the thermometer, too."""
         read = self.reading.data
-        is_fine = not is_too_warm(PlaceKind(place.kind), read.temp_c, known.warmth)
+        is_fine = not is_too_warm(PlaceKind(place.kind), read.temp_c)
         request = Looked(
             kind=CheckKind.THERMOMETER,
             finding=Finding.FINE if is_fine else Finding.NOT_FINE,
@@ -180,15 +186,14 @@ class ReadingForm(EntryForm):
         return check(session, request, at=at, by=by)
 
 
-def is_too_warm(kind: PlaceKind, temp_c: float, warmth: Warmth) -> bool:
-    """Is a reading warmer than such a place should be?
-
-    A refrigerator has one limit for all; a freezer may be as warm as it is said to get.
-    """
-    if kind not in COLD_C:
-        return False
-    most = warmth.temp_high_c if kind is PlaceKind.FREEZER else COLD_C[kind]
-    return temp_c > max(COLD_C[kind], most)
+def is_too_warm(kind: PlaceKind, temp_c: float) -> bool:
+    """Is a reading warmer than a freezer or a refrigerator should be?"""
+    if kind is PlaceKind.FREEZER:
+        return any(v.outcome is not Outcome.PASS for v in freezer_cold(temp_c))
+    cold = (Outcome.PASS, Outcome.NOTE)
+    return kind is PlaceKind.FRIDGE and any(
+        v.outcome not in cold for v in held_cold(temp_c, insisted=True)
+    )
 
 
 def _show(form: Any, warmth: Warmth) -> None:

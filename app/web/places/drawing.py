@@ -10,7 +10,7 @@ from app.ledger.climates import Stretch
 from app.ledger.queries.climate import Story
 
 HEIGHT = 170  # px of the plot
-_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0)
+_STEPS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 _MOST_LINES = 6
 _FEW_DAYS = 62
 

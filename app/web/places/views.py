@@ -27,6 +27,7 @@ from app.web import scope
 from app.web.display import lot_row
 from app.web.fields import EntryForm
 from app.web.messages import day
+from app.web.operations.cautions import StepCaution
 from app.web.places.capacity import capacity_words
 from app.web.places.cautions import cautions_of
 from app.web.places.climate_forms import ReadingForm, WarmForm, is_too_warm
@@ -34,13 +35,25 @@ from app.web.places.drawing import ClimateDrawing, climate_drawing
 from app.web.places.forms import KINDS, EditForm, PlaceForm
 from app.web.places.fullness import FULLNESS_SOURCE, fullness_words
 from app.web.places.logger_views import logger
-from app.web.places.words import MONTHS, degrees, known_words, renewed_words, warmth_words
+from app.web.places.words import (
+    MONTHS,
+    degrees,
+    how_words,
+    known_words,
+    renewed_words,
+    warmth_words,
+)
 from app.web.posting import Written, write
 
 __all__ = ["edit", "logger", "new", "page", "place", "readings", "warm"]
 
 STORY_DAYS = 365
 SHOWN_READINGS = 12
+_COPIED = StepCaution(
+    "months-copied",
+    "Every month is now like the boxes above. Change what differs. Nothing is written yet.",
+    "",
+)
 FRESH_DAYS = 7  # as long a reading may still warn
 
 
@@ -149,9 +162,11 @@ def warm(place_id: int) -> ResponseReturnValue:
     found = place_by_id(session, place_id)
     known = climate_now(session, found, scope.now())
     form = WarmForm(_sent())
+    form.had_months = known.stated.is_by_month
     is_copying = "copy" in request.form
     if is_copying:
         form.copy_to_all_months()
+        form.cautions = [_COPIED]
     elif request.method == "POST":
         answer = write(form, lambda s: _warmed(form, s, found, known), draft=f"warm-{place_id}")
         if answer is not None:
@@ -176,7 +191,7 @@ def readings(place_id: int) -> ResponseReturnValue:
     known = climate_now(session, found, scope.now())
     form = ReadingForm(_sent())
     if request.method == "POST":
-        answer = write(form, lambda s: _read(form, s, found, known), draft=f"reading-{place_id}")
+        answer = write(form, lambda s: _read(form, s, found), draft=f"reading-{place_id}")
         if answer is not None:
             return answer
     else:
@@ -221,11 +236,11 @@ def _warmed(form: WarmForm, session: Session, found: Place, known: ClimateNow) -
     )
 
 
-def _read(form: ReadingForm, session: Session, found: Place, known: ClimateNow) -> Written:
-    posted = form.carry_out(session, found, known, scope.now(), scope.person_id())
+def _read(form: ReadingForm, session: Session, found: Place) -> Written:
+    posted = form.carry_out(session, found, scope.now(), scope.person_id())
     temp_c = form.reading.data.temp_c
     words = f"{found.name} reads {degrees(temp_c)}."
-    if is_too_warm(PlaceKind(found.kind), temp_c, known.warmth):
+    if is_too_warm(PlaceKind(found.kind), temp_c):
         words += " That is warmer than it should be. If food grew warm, write what went wrong."
     return Written(f"/places/{found.id}", words, posted.operation_id)
 
@@ -271,7 +286,7 @@ def _said_rows(story: Story) -> list[SaidRow]:
                 since=day(stretch.since.date()),
                 usual=degrees(warmth.temp_c),
                 span=f"{degrees(warmth.temp_low_c)} to {degrees(warmth.temp_high_c)}",
-                known=known_words(stated),
+                known=how_words(stated),
                 operation_id=stated.operation_id,
             )
         )

@@ -43,12 +43,17 @@ def stated_words(stated: StatedClimate) -> str:
 
 def known_words(stated: StatedClimate) -> str:
     """How it is known, and since when."""
+    since = f", since {day(local_day(stated.since))}" if stated.since else ""
+    return how_words(stated) + since
+
+
+def how_words(stated: StatedClimate) -> str:
+    """How it is known."""
     if stated.since is None:
         return "as told when the place was added"
-    since = day(local_day(stated.since))
     if stated.basis is ClimateBasis.LOGGED:
-        return f"by the readings of a logger, since {since}"
-    return f"{'month by month, ' if stated.is_by_month else ''}as told, since {since}"
+        return "by the readings of a logger"
+    return "month by month, as told" if stated.is_by_month else "as told"
 
 
 def local_day(at: datetime) -> date:
