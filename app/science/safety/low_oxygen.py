@@ -265,7 +265,7 @@ def oxygen_free_pack(
         if oily and not is_moist and _is_long(known(planned_years)):
             found.append(Verdict(ROP_FAT, Outcome.CONFIRM))
         found += _computed(moisture_is_measured, known(water_low), known(water_high))
-    if raw and food_class.is_animal:
+    if raw and food_class.is_animal and not is_moist:  # wet food has been through no dryer
         found.append(Verdict(FD_RAW, Outcome.NOTE))
     return tuple(found)
 
