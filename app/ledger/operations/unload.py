@@ -59,8 +59,8 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
     """End a run: each lot on the trays becomes a dry lot.
 
     Food that shared the dryer with raw animal food is raw as well; what the load before left in a
-    dryer that was not cleaned down passes on. The water left is taken from
-    the weigh-backs where there are any, else from the mass balance.
+    dryer that was not cleaned down passes on. The water left is taken from the weigh-backs where
+    there are any, else from the mass balance.
 
     Raises:
         NotFound: no such run. Refused: it is over, a lot is missing, or weighs more than before.
@@ -77,18 +77,13 @@ def unload(session: Session, request: Unload, *, at: datetime, by: int | None) -
     for row in rows:
         loaded[row.lot_id] += row.mass_mg
     _check(loaded, request.made)
-    uncleaned = _uncleaned(session, run)
-    left = ALG_CROSS.id in uncleaned
-    residue = in_dryer(session, run.place_id, before_run=run.id) if left else Residue()
-    touched_raw = any(state.lot.is_raw for state in trays) or RAW_SEPARATE.id in uncleaned
+    around = _around(session, run, trays)
     takes = [Take(ref_of(row), row.mass_mg, f"made[{i}]") for i, row in enumerate(rows)]
     makes = [
         Make(
             request.place_id,
             weights[lot_id],
-            _dry_lot(
-                session, lot_id, loaded_mg, weights, place, trays, request, touched_raw, residue
-            ),
+            _dry_lot(session, lot_id, loaded_mg, weights, place, trays, request, around),
             of_lot_id=lot_id,
         )
         for lot_id, loaded_mg in loaded.items()
@@ -143,8 +138,7 @@ def _dry_lot(
     place: Place,
     trays: list[TrayState],
     request: Unload,
-    touched_raw: bool,
-    residue: Residue,
+    around: Residue,
 ) -> NewLot:
     lot = session.get_one(Lot, lot_id)
     made_mg = weights[lot_id]
@@ -158,9 +152,9 @@ def _dry_lot(
         composition=with_water(composition_of(session, lot), central),
         basis=CompositionBasis.COMPUTED,
         treatments=frozenset({Treatment.DRIED_FREEZE if freeze else Treatment.DRIED_AIR}),
-        is_raw=touched_raw,
+        is_raw=around.is_raw,
         may_contain=_from_neighbours(session, lot_id, weights)
-        | frozenset(map(str, passed_on(session, residue, [lot_id]))),
+        | frozenset(map(str, passed_on(session, around, [lot_id]))),
         water_low=low,
         water_high=high,
         water_is_measured=measured,
@@ -168,16 +162,16 @@ def _dry_lot(
     )
 
 
-def _uncleaned(session: Session, run: Run) -> set[str]:
-    """The rules that spoke at loading of what the load before had left."""
-    return set(
-        session.scalars(
-            select(Checkpoint.rule).where(
-                Checkpoint.operation_id == run.operation_id,
-                Checkpoint.rule.in_((ALG_CROSS.id, RAW_SEPARATE.id)),
-            )
-        )
+def _around(session: Session, run: Run, trays: Iterable[TrayState]) -> Residue:
+    """What can cling to all food of a run: raw on a tray, or left there by the load before."""
+    spoken = set(
+        session.scalars(select(Checkpoint.rule).where(Checkpoint.operation_id == run.operation_id))
     )
+    before = Residue()
+    if ALG_CROSS.id in spoken:
+        before = in_dryer(session, run.place_id, before_run=run.id)
+    is_raw = RAW_SEPARATE.id in spoken or any(state.lot.is_raw for state in trays)
+    return Residue(before.allergens, is_raw)
 
 
 def _from_neighbours(session: Session, lot_id: int, lots: Iterable[int]) -> frozenset[str]:
