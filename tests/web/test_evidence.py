@@ -1,5 +1,6 @@
 """The page of evidence: one sheet for a lot, with what was proven and what was not."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
@@ -46,6 +47,9 @@ def test_the_sheet_of_a_pouch_lists_the_cook_of_its_grandmother(
     assert "Read: centre: 85 °C." in page.words
     assert "cooling, 1.5 h: 20 °C (“20”)" in page.words
     assert "(2 packed)" in page.words
+    assert re.search(
+        r"Water left [\d.]+ % \([\d.]+ % to [\d.]+ %\), measured or weighed", page.words
+    )
     assert "Met" in page.words
     assert "rule COOK-" in page.words
     assert "version" in page.words

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.holds import ActiveHold, holds_on
-from app.ledger.makeup import makeup_of
+from app.ledger.makeup import Makeup, makeup_of
 from app.ledger.models import (
     CheckDone,
     Checkpoint,
@@ -87,6 +87,7 @@ class Proof:
     harvest: tuple[date, date] | None
     made_on: date
     packages: int
+    makeup: Makeup
     origins: tuple[Origin, ...]
     stories: tuple[Told, ...]
     holds: tuple[ActiveHold, ...]
@@ -113,6 +114,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
     )
     lain = records(session, lot.id, lots, at)
     steps = _steps(session, lot.id, rows, lain)
+    makeup = makeup_of(session, lot)
     packages = session.scalar(select(func.count(Package.id)).where(Package.lot_id == lot.id)) or 0
     return Proof(
         lot_id=lot.id,
@@ -126,6 +128,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
         harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         made_on=session.get_one(Operation, lot.operation_id).done_on,
         packages=packages,
+        makeup=makeup,
         origins=traced.origins,
         stories=_stories(session, lots),
         holds=holds_on(session, lot.id),
@@ -134,7 +137,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
         unproven=(
             *_uncooked(lot),
             *_unread(session, rows, steps),
-            *_undry(session, lot, treatments),
+            *_undry(makeup, treatments),
             *_unsealed(steps, packages),
             *_unwatched(lain),
         ),
@@ -305,8 +308,8 @@ def _reached(lot_id: int, later: Mapping[int, list[int]]) -> set[int]:
     return reached
 
 
-def _undry(session: Session, lot: Lot, treatments: frozenset[Treatment]) -> list[Unproven]:
-    is_shown = not treatments & set(_DRIED) or makeup_of(session, lot).water_is_measured
+def _undry(makeup: Makeup, treatments: frozenset[Treatment]) -> list[Unproven]:
+    is_shown = not treatments & set(_DRIED) or makeup.water_is_measured
     return [] if is_shown else [Unproven(Lack.DRYNESS)]
 
 

@@ -9,10 +9,11 @@ from app.ledger.codes import spoken
 from app.ledger.queries.evidence import Proof, evidence
 from app.ledger.queries.history import OperationLine
 from app.ledger.queries.thermometers import Record
+from app.science.classes import Treatment
 from app.science.safety.rule import DEFERENCE
 from app.units import format_temperature
 from app.web import scope
-from app.web.display import moment, treatment_words
+from app.web.display import moment, percent, treatment_words
 from app.web.evidence.words import gap_words, lack_words, lay_words, reading_words, story_words
 from app.web.holds.words import hold_words, mark_notes
 from app.web.messages import day
@@ -28,6 +29,7 @@ def page(code: str) -> ResponseReturnValue:
         proof=proof,
         state=treatment_words(proof.is_raw, proof.treatments),
         harvest=_harvest(proof),
+        dryness=_dryness(proof),
         held=[hold_words(hold, proof.lot_id) for hold in proof.holds],
         notes=mark_notes(proof.marks),
         stories=[(told.code, story_words(told.story)) for told in proof.stories],
@@ -44,6 +46,17 @@ def _harvest(proof: Proof) -> str:
         return "not known"
     first, last = proof.harvest
     return day(first) if first == last else f"{day(first)} to {day(last)}"
+
+
+def _dryness(proof: Proof) -> str:
+    """How much water is left in dried food, and how that is known; "" for food not dried."""
+    found = proof.makeup
+    if not proof.treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}:
+        return ""
+    words = percent(found.composition.water)
+    if found.water_low is not None and found.water_high is not None:
+        words += f" ({percent(found.water_low)} to {percent(found.water_high)})"
+    return f"{words}, {'measured or weighed' if found.water_is_measured else 'worked out'}"
 
 
 def _made(op: OperationLine) -> list[str]:
