@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -120,13 +121,30 @@ def _state(
         for w in weighings
     }  # of two weighings at the same instant the later counts
     try:
-        dryness = judge(
-            [Weighed(hours, net_kg) for hours, net_kg in net_by_hours.items()],
-            scale_step_kg=to_kg(scale_step_mg),
-            loaded_kg=to_kg(tray.gross_mg - tray.tare_mg),
-            loaded_water=loaded_water,
-            dryer=kind,
+        dryness = _judged(
+            tuple(Weighed(hours, net_kg) for hours, net_kg in net_by_hours.items()),
+            to_kg(scale_step_mg),
+            to_kg(tray.gross_mg - tray.tare_mg),
+            loaded_water,
+            kind,
         )
     except ScienceError:  # nothing weighed yet, or weights that no drying explains
         dryness = None
     return TrayState(tray, lot, tuple(weighings), dryness)
+
+
+@lru_cache(maxsize=256)  # trays; the home page asks at every visit, and a judgement takes long
+def _judged(
+    weighings: tuple[Weighed, ...],
+    scale_step_kg: float,
+    loaded_kg: float,
+    loaded_water: float,
+    dryer: DryerKind,
+) -> Dryness:
+    return judge(
+        weighings,
+        scale_step_kg=scale_step_kg,
+        loaded_kg=loaded_kg,
+        loaded_water=loaded_water,
+        dryer=dryer,
+    )

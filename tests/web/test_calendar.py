@@ -15,7 +15,7 @@ from app.ledger.operations.cook import cook
 from app.ledger.operations.pack import pack
 from tests import builders as b
 from tests.web.conftest import HandClock
-from tests.web.pages import Tablet
+from tests.web.pages import Page, Tablet
 
 Given = Callable[..., Any]
 
@@ -248,6 +248,10 @@ def test_the_page_says_who_can_read_it_and_from_where(tablet: Tablet) -> None:
     assert "must be in the home network" in words
     assert "Whoever has the address can read the list" in words
     assert "This is how this machine calls itself" in words  # asked for as localhost
+    from_afar = Page(tablet.client.get("/household", base_url="http://192.168.1.20:8000"))
+    assert "This is how this machine calls itself" not in from_afar.words
+    (box,) = (a for _, a in from_afar.tags if a.get("id") == "calendar-address")
+    assert box["value"].startswith("http://192.168.1.20:8000/calendar/")
 
 
 def test_nobody_elses_page_can_change_the_address(tablet: Tablet, book: Book) -> None:

@@ -2,6 +2,7 @@
 
 import dataclasses
 import secrets
+from urllib.parse import urlsplit
 
 from flask import abort, flash, redirect, render_template, request, session
 from flask.typing import ResponseReturnValue
@@ -22,7 +23,7 @@ from app.web.household.settings_form import METRES_PER_FOOT, RULE_SET_WORDS, Set
 from app.web.household.zones import zone_of_machine, zones
 from app.web.posting import Written, write
 
-_THIS_MACHINE = ("localhost", "127.0.0.1", "[")
+_THIS_MACHINE = ("localhost", "127.0.0.1", "::1")
 FEET_ROUNDING_M = 0.02  # the form shows tenths of a foot: saving it untouched must change nothing
 
 
@@ -71,7 +72,7 @@ def page() -> ResponseReturnValue:
         ],
         absorbers=owned.absorbers(reading),
         calendar=_calendar_address(reading),
-        is_this_machine=request.host.split(":")[0] in _THIS_MACHINE,
+        is_this_machine=urlsplit(request.host_url).hostname in _THIS_MACHINE,
     )
 
 

@@ -68,7 +68,10 @@ def dryness_words(dryness: Dryness) -> tuple[str, str]:
         sure = f", dry enough with a probability of {min(max(chance, 1), 99)} %"
     more = ""
     if dryness.verdict is not Verdict.DRY and dryness.next_weighing_hours:
-        more = f" Next weighing in about {max(1, round(dryness.next_weighing_hours))} h."
+        more = (
+            f" Weigh again about {max(1, round(dryness.next_weighing_hours))} h after the last "
+            "weighing."
+        )
     if dryness.verdict is Verdict.NOT_YET:
         more = f" About {span(dryness.still_to_lose_kg)} still to lose.{more}"
     return _VERDICTS[dryness.verdict], f"{left}{sure}; {_REASONS[dryness.reason]}.{more}"
