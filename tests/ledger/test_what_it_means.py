@@ -506,6 +506,8 @@ def test_each_kind_offers_only_food_to_which_it_can_happen(session: Session) -> 
 
     assert frozen.ref in refs(IncidentKind.THAWED)
     assert chilled.ref not in refs(IncidentKind.FREEZER_BURN)
+    assert chilled.ref in refs(IncidentKind.LEFT_OUT)
+    assert frozen.ref not in refs(IncidentKind.LEFT_OUT)  # ice is asked about: it is "thawed"
     assert pouch.ref in refs(IncidentKind.SEAL_FAILED)
     assert frozen.ref not in refs(IncidentKind.SEAL_FAILED)
     assert pouch.ref not in refs(IncidentKind.POWER_OUT)

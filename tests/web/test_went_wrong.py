@@ -198,7 +198,9 @@ def test_four_and_a_half_hours_without_power_lose_the_rice_and_keep_the_pouch(
     given(b.take_in, RICE, name="Rice", treatments=COOKED, is_raw=False)
     given(b.take_in, DEER, name="Dry", treatments=COOKED | {Treatment.DRIED_FREEZE}, is_raw=False)
     told = {"from_at": "2025-10-22T13:00", "to_at": "2025-10-22T17:30"}
-    accept(tablet, ask(tablet, FRIDGE, **told), FRIDGE)
+    page = ask(tablet, FRIDGE, **told)
+    assert "raw meat juice" in page.words
+    accept(tablet, page, FRIDGE)
     assert fates(book) == {"Rice": "discard", "Dry": "keep"}
 
 

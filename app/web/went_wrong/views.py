@@ -21,7 +21,7 @@ from app.ledger.queries.places import places
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.what_it_means import Meaning, Told, meanings, touched
 from app.ledger.stock import StockRef
-from app.ledger.words import IncidentFate, IncidentKind
+from app.ledger.words import IncidentFate, IncidentKind, PlaceKind
 from app.science.safety.rule import DEFERENCE
 from app.units import format_temperature
 from app.web import scope
@@ -84,6 +84,7 @@ def tell(word: str) -> ResponseReturnValue:
         sources=sources_of(groups),
         lasted=_lasted(form) if found else "",
         air=_air_words(_air(form, session)) if found else "",
+        is_fridge=any(_is_in_fridge(meaning, kind) for meaning in found),
         deference=DEFERENCE,
     )
     is_asked = "work_out" in request.form and bool(found)
@@ -230,6 +231,10 @@ def _place_asked(form: ToldForm, session: Session) -> int | None:
     if asked in choices:
         return asked
     return choices[0] if len(choices) == 1 else None
+
+
+def _is_in_fridge(meaning: Meaning, kind: IncidentKind) -> bool:
+    return kind.is_of_place and meaning.line.place_kind is PlaceKind.FRIDGE
 
 
 def _lasted(form: ToldForm) -> str:

@@ -24,10 +24,10 @@ KINDS = {
         "A door stood open", "A freezer or refrigerator that was not shut", "Which one"
     ),
     IncidentKind.THAWED: Kind(
-        "It thawed by mistake", "Frozen food that lay out of the cold and was found later"
+        "It thawed by mistake", "Frozen food that lay out, with ice in it or without"
     ),
     IncidentKind.LEFT_OUT: Kind(
-        "It was left out", "Food that belongs in the cold, on the bench or in the car"
+        "It was left out", "Food from the refrigerator or the stove, on the bench or in the car"
     ),
     IncidentKind.KEPT_WARM: Kind(
         "Hot food stood warm", "A pot on the stove or in a box, neither hot nor cold"
