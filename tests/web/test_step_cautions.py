@@ -78,6 +78,15 @@ def test_a_pasted_history_that_holds_the_target_takes_the_raw_mark(
     assert [round(60 * (hour or 0)) for hour in hours][:2] == [0, 2]
 
 
+def test_of_a_long_history_the_history_page_shows_the_beginning(
+    tablet: Tablet, given: Given
+) -> None:
+    rows = "\n".join(f"{n} {min(75, 20 + n)}" for n in range(100))
+    tablet.fill(page_of("cook", given(b.take_in)), **COOKING, history=rows)
+    words = tablet.get("/history").words
+    assert "and 88 more." in words
+
+
 def test_a_gap_in_a_pasted_file_proves_nothing(tablet: Tablet, book: Book, given: Given) -> None:
     rows = LOGGED.replace("17:02:00;72,0", "17:02:00;ERR").replace("17:04:00;73,1", "17:09:00;73,1")
     page = tablet.fill(page_of("cook", given(b.take_in)), **COOKING, history=rows, reason="eaten")
@@ -92,7 +101,7 @@ def test_a_gap_in_a_pasted_file_proves_nothing(tablet: Tablet, book: Book, given
         ("-5 60\n0 71", "minutes count from the first reading"),
         ("0 60\n2 absolute", "Write minutes and temperature"),
         (LOGGED.replace(" (°C)", ""), "Is this in °C or °F?"),
-        ("1 60\n" * 5001, "At most 5,000 rows"),
+        ("1 60\n" * 721, "At most 720 rows"),
         ("nan 60", "Write minutes and temperature"),
     ],
 )

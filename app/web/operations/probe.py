@@ -11,7 +11,7 @@ from app.units import UnitProblem, parse_temperature
 from app.web import scope
 from app.web.fields import _TypedField
 
-MOST_ROWS = 5000
+MOST_ROWS = 720  # six hours, twice a minute
 
 
 @dataclass(frozen=True, slots=True)
