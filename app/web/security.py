@@ -7,7 +7,7 @@ from flask import Flask, Response, request
 
 MAX_BODY_BYTES = 1_000_000
 MAX_FORM_FIELDS = 500
-LARGER_BODY_BYTES = {"places.logger": 12_000_000}  # a logger's file, and it carried along
+LARGER_BODY_BYTES = {"places.logger": 6_000_000}  # a logger's file, and it carried along
 
 _HEADERS = {
     "Content-Security-Policy": (

@@ -257,7 +257,7 @@ def test_after_the_file_a_place_with_seasons_goes_back_to_them(tablet: Tablet, b
         (b"Dear neighbour,\nthe freezer is fine.\n", "This file could not be read"),
         (bytes(range(256)) * 20, "This file could not be read"),
         (b"Time,Temperature\n", "This file could not be read"),
-        (b"x" * (MOST_BYTES + 1), "larger than 8 MB"),
+        (b"x" * (MOST_BYTES + 1), "larger than 4 MB"),
     ],
 )
 def test_what_is_no_logger_file_is_refused_in_plain_words(
@@ -320,3 +320,25 @@ def test_readings_still_to_come_are_refused(tablet: Tablet, unchanged: Unchanged
         answer = write(tablet, page)
     assert answer.status == 422
     assert "is still to come" in answer.summary
+
+
+def test_hours_too_warm_are_told_with_the_rule_before_anything_is_written(tablet: Tablet) -> None:
+    # 5 °C: Food Code, section 3-501.16, US Food and Drug Administration
+    start = datetime.combine(date(2025, 10, 5), time(8))
+    temps = [4.0] * 4 + [7.0] * 9 + [4.0] * 3
+    rows = [(start + n * timedelta(minutes=15), t) for n, t in enumerate(temps)]
+    address = f"/places/{b.FRIDGE}/logger"
+    page = choose(tablet, table(rows), address=address)
+    said = "above 5 °C for 2 h 30 min in all, at most 2 h 30 min at a time."
+    assert said in page.words
+    assert ("a", f"/went-wrong?place={b.FRIDGE}") in [
+        (tag, attributes.get("href")) for tag, attributes in page.tags
+    ]
+
+
+def test_hours_between_readings_far_apart_are_not_called_cold(tablet: Tablet) -> None:
+    start = datetime.combine(date(2025, 10, 5), time(8))
+    minutes = (0, 15, 30, 330, 345)
+    rows = [(start + timedelta(minutes=m), 7.0 if m == 15 else 4.0) for m in minutes]
+    page = choose(tablet, table(rows), address=f"/places/{b.FRIDGE}/logger")
+    assert "for 30 min in all, at most 30 min at a time; of 5 h nothing is known" in page.words

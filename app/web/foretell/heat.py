@@ -5,6 +5,7 @@ from typing import ClassVar
 from wtforms import SelectField
 from wtforms.validators import ValidationError
 
+from app.ledger.climates import warmth_at
 from app.ledger.queries import places as places_query
 from app.ledger.words import PlaceKind
 from app.science.conduction import HEAT_TRANSFER, Surroundings, slab_hours
@@ -47,8 +48,10 @@ _VERDICTS = {
 
 def place_temperature(kind: PlaceKind, usual_c: float) -> str:
     """The temperature of the household's first place of a kind, as it is typed."""
-    known = (p for p in places_query.places(scope.reading()) if p.kind == kind)
-    return _typed(next((place.temp_c for place in known), usual_c))
+    known = [p for p in places_query.places(scope.reading()) if p.kind == kind]
+    if not known:
+        return _typed(usual_c)
+    return _typed(round(warmth_at(scope.reading(), known[0], scope.now()).temp_c, 1))
 
 
 def _typed(temp_c: float) -> str:

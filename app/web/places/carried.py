@@ -6,7 +6,7 @@ from base64 import b64decode, b64encode
 from dataclasses import dataclass
 from hashlib import sha256
 
-MOST_BYTES = 8_000_000  # about 200,000 readings: one every three minutes for a year
+MOST_BYTES = 4_000_000  # about 100,000 readings: one every five minutes for a year
 MOST_NAME = 80
 
 

@@ -1,14 +1,20 @@
 """What a place's temperatures mean for the food in it: the rule, and what to do next."""
 
+from collections.abc import Sequence
+
 from app.ledger.climates import Warmth
+from app.ledger.loggers.readings import LoggerReading
+from app.ledger.loggers.summaries import hours_above
 from app.ledger.queries.climate import ReadingLine
 from app.ledger.words import PlaceKind
 from app.science.frozen import FREEZER_C
+from app.science.safety.checks import FREEZER_WARM_C
 from app.science.safety.rule import DEFERENCE
 from app.science.sources import FOODSAFETY_COLD, Evidence
 from app.web.display import moment
 from app.web.operations.cautions import StepCaution, caution
 from app.web.places.words import degrees
+from app.web.went_wrong.words import hours_words
 
 LIMIT_C = 5.0  # of the rule HOLD-COLD
 _FREEZER_SOURCE = f"{FOODSAFETY_COLD} ({Evidence.COPY}). {DEFERENCE}"
@@ -32,6 +38,36 @@ def cautions_of(
         )
         return (StepCaution("freezer-warm", words, _FREEZER_SOURCE),)
     return ()
+
+
+def logged_cautions(
+    kind: PlaceKind, segments: Sequence[Sequence[LoggerReading]]
+) -> tuple[StepCaution, ...]:
+    """For how long a logger's file shows a refrigerator or a freezer too warm.
+
+    Args:
+        segments: the readings, one run for each time the logger's clock went back.
+    """
+    rule, limit_c = {
+        PlaceKind.FRIDGE: ("HOLD-COLD", LIMIT_C),
+        PlaceKind.FREEZER: ("CHECK-FREEZER", FREEZER_WARM_C.value),
+    }.get(kind, ("", 0.0))
+    if not rule:
+        return ()
+    runs = [hours_above(segment, limit_c) for segment in segments]
+    hours = sum(run.hours for run in runs)
+    unknown = sum(run.unknown_hours for run in runs)
+    if hours <= 0.0:
+        return ()
+    longest = max(run.longest_run_hours for run in runs)
+    words = (
+        f"By this file it was above {degrees(limit_c)} for {hours_words(hours)} in all, at most "
+        f"{hours_words(longest)} at a time"
+    )
+    if unknown > 0.0:
+        words += f"; of {hours_words(unknown)} nothing is known"
+    words += ". If food was in it then, write what went wrong."
+    return (caution(rule, words),)
 
 
 def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ...]:

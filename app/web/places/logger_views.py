@@ -22,6 +22,7 @@ from app.units import Temperature
 from app.web import scope
 from app.web.display import moment
 from app.web.places.carried import MOST_BYTES, Carried, Unfit, taken, unpacked
+from app.web.places.cautions import logged_cautions
 from app.web.places.climate_forms import asked_of
 from app.web.places.logger_file import Looked, guessed, look_into, name_of, request_of
 from app.web.places.logger_form import LoggerFileForm
@@ -119,6 +120,7 @@ def _look(found: Place, carried: Carried, table: Table, guess: Mapping) -> Respo
         shown=form.shown(looked),
         rows=_rows(looked),
         left_out=_left_out(looked),
+        warm=logged_cautions(PlaceKind(found.kind), looked.file.segments) if looked.file else (),
         reach=reach_of(session, found.id),
     )
     return body, 422 if is_writing else 200
