@@ -26,14 +26,19 @@ from hypothesis.stateful import (
 )
 from sqlalchemy import func, select
 
+from app.ledger import windows
 from app.ledger.book import Book
 from app.ledger.checks import check_all
+from app.ledger.climates import Warmth
 from app.ledger.errors import NotFound, Refused
-from app.ledger.models import Entry, Lot, LotAllergen
+from app.ledger.models import Entry, Estimate, Lot, LotAllergen
 from app.ledger.operations.blend import Blend, blend
+from app.ledger.operations.check import Looked, check
+from app.ledger.operations.climate import ChangeClimate, SaidClimate, change_climate
 from app.ledger.operations.cook import cook
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.move import Move, move
@@ -42,6 +47,7 @@ from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.stock import StockRef
+from app.ledger.words import CheckKind, Finding, IncidentFate, IncidentKind
 from tests.builders import (
     BENCH,
     FREEZER,
@@ -59,6 +65,7 @@ from tests.builders import (
     bowl,
     centre,
     do,
+    evening,
     refusal,
 )
 
@@ -122,11 +129,24 @@ class Kitchen(RuleBasedStateMachine):
             return
         try:
             assert check_all(self.session) == []
+            self.windows_are_in_step()
         finally:
             self.session.rollback()
             self.session.close()
             self.book.close()
             self.folder.cleanup()
+
+    def windows_are_in_step(self) -> None:
+        """Would working every window out anew change any of them?"""
+
+        def kept() -> dict[int, tuple[object, ...]]:
+            self.session.expire_all()
+            rows = self.session.scalars(select(Estimate))
+            return {e.stock_id: (e.key, e.start, e.early, e.central, e.late) for e in rows}
+
+        before = kept()
+        windows.refresh_all(self.session)
+        assert kept() == before
 
     # -- helpers of the model ------------------------------------------------------------------
 
@@ -358,6 +378,42 @@ class Kitchen(RuleBasedStateMachine):
         request = Leave((ref,), TODAY, mass_mg=mass_mg)
         self.post(eat, request, {ref: -mass_mg}, went_out=mass_mg)
 
+    @rule(
+        place=PLACES, temp_c=st.integers(-20, 30), days=st.integers(0, 30), by_month=st.booleans()
+    )
+    def say_how_warm_it_is(self, place: int, temp_c: int, days: int, by_month: bool) -> None:
+        months = range(12) if by_month else range(1)
+        warmths = tuple(Warmth(temp_c - 2.0, temp_c + m / 4, temp_c + 5.0, 0.5) for m in months)
+        said = (SaidClimate(evening(TODAY) - timedelta(days=days), warmths),)
+        self.post(change_climate, ChangeClimate(place, TODAY, said), {})
+
+    @precondition(lambda self: self.refs())
+    @rule(
+        number=PICK,
+        fate=st.sampled_from(["keep", "refreeze", "use_now", "opened", "worn"]),
+        hours=st.integers(1, 300),
+        temp_c=st.integers(-20, 60),
+    )
+    def go_wrong(self, number: int, fate: str, hours: int, temp_c: int) -> None:
+        """Moves no mass; what it does to windows is asked at the end."""
+        until = evening(TODAY) - timedelta(hours=1)
+        line = LotFate(self.pick(number), IncidentFate(fate), (), temp_c=float(temp_c))
+        request = WentWrong(
+            IncidentKind.KEPT_WARM,
+            TODAY,
+            (line,),
+            from_at=until - timedelta(hours=hours),
+            to_at=until,
+        )
+        self.post(went_wrong, request, {})
+
+    @precondition(lambda self: self.refs())
+    @rule(number=PICK, is_fine=st.booleans())
+    def look_at_it(self, number: int, is_fine: bool) -> None:
+        finding = Finding.FINE if is_fine else Finding.NOT_FINE
+        looked = Looked(CheckKind.SEAL, finding, TODAY, self.pick(number).lot_id)
+        self.post(check, looked, {})
+
     @precondition(lambda self: self.done)
     @rule()
     def take_back_the_newest(self) -> None:
@@ -465,7 +521,7 @@ def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(furnished_file
     run_state_machine_as_test(
         Kitchen,
         settings=settings(
-            max_examples=50,
+            max_examples=35,
             stateful_step_count=30,
             deadline=None,
             suppress_health_check=list(HealthCheck),
