@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+import zxingcpp
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
 from app.ledger import schema
@@ -88,6 +91,12 @@ def test_a_phone_fetches_the_address_that_the_household_made(browser: Browser, l
     answer = browser.new_context().request.get(address)
     assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
     assert answer.text().startswith("BEGIN:VCALENDAR")
+    assert page.locator(".calendar-code").count() == 0  # of no use to a phone
+    named = address.replace("127.0.0.1", "kitchen.localhost")  # as the home network would
+    page.goto(f"{live.address.replace('127.0.0.1', 'kitchen.localhost')}/household")
+    picture = Image.open(BytesIO(page.locator(".calendar-code").screenshot()))
+    assert [code.text for code in zxingcpp.read_barcodes(picture)] == [named]
+    assert audited(page) == []
     page.get_by_role("button", name="Switch it off").tap()
     expect(page.get_by_role("button", name="Make a calendar address")).to_be_visible()
     assert browser.new_context().request.get(address).status == 404

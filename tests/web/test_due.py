@@ -274,6 +274,19 @@ def test_a_yearly_look_is_one_tap(
     assert "Looks fine: Moose trim" in tablet.get("/due").words
 
 
+def test_something_is_wrong_leads_to_where_it_is_told(
+    tablet: Tablet, given: Given, clock: HandClock
+) -> None:
+    given(b.pouches)
+    given(b.take_in, place=b.FREEZER)
+    clock.forward(days=30)
+    seals = {x for x in targets(tablet.get("/")) if x.startswith("/went-wrong/")}
+    clock.forward(days=366)
+    years = {x for x in targets(tablet.get("/")) if x.startswith("/went-wrong/")}
+    assert len(seals | years) == 3  # a seal, a thermometer, a yearly look
+    assert [tablet.get(address).status for address in seals | years] == [200] * 3
+
+
 # -- the page of all -----------------------------------------------------------------------------
 
 

@@ -6,6 +6,7 @@ from urllib.parse import urlsplit
 
 from flask import abort, flash, redirect, render_template, request, session
 from flask.typing import ResponseReturnValue
+from markupsafe import Markup
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -54,6 +55,8 @@ def _set_up(form: FirstRunForm, transaction: Session) -> Written:
 def page() -> ResponseReturnValue:
     """What the household told us about itself."""
     reading, known = scope.reading(), _known()
+    address = _calendar_address(reading)
+    is_here = urlsplit(request.host_url).hostname in _THIS_MACHINE
     return render_template(
         "household/household.html",
         household=known,
@@ -71,8 +74,9 @@ def page() -> ResponseReturnValue:
             for package in owned.packagings(reading)
         ],
         absorbers=owned.absorbers(reading),
-        calendar=_calendar_address(reading),
-        is_this_machine=urlsplit(request.host_url).hostname in _THIS_MACHINE,
+        calendar=address,
+        code=_code_of(address) if address and not is_here else "",
+        is_this_machine=is_here,
     )
 
 
@@ -119,6 +123,15 @@ def calendar() -> ResponseReturnValue:
 def _calendar_address(reading: Session) -> str | None:
     token = household.calendar_token(reading)
     return None if token is None else f"{request.host_url}calendar/{token}.ics"
+
+
+def _code_of(address: str) -> Markup:
+    """The QR code of an address, black on white in the dark too, with its quiet zone."""
+    import segno
+
+    code = segno.make_qr(address)
+    drawn = code.svg_inline(scale=5, dark="#000", light="#fff", svgclass=None, lineclass=None)
+    return Markup(drawn)  # noqa: S704 (drawn by segno: numbers only)
 
 
 def settings() -> ResponseReturnValue:
