@@ -343,3 +343,13 @@ def test_dried_raw_meat_says_at_the_table_that_soaking_does_not_cook(
     cooked = tablet.get(page_of("eat", given(b.dried))).words
     assert "Boiling water poured on" not in cooked
     assert "Eat it within 2 hours, or have it below 5 °C within 4." in cooked
+
+
+def test_cautions_about_meat_are_not_said_of_apples(tablet: Tablet, given: Given) -> None:
+    apples = given(b.take_in, b.APPLES)
+    load = tablet.get(f"/write/load?from={apples}").words
+    assert "Drying does not clean it: wash it well before." in load
+    assert "only a cook step that reaches its target takes RAW away" not in load
+    assert "Colour does not show" not in tablet.get(page_of("cook", apples)).words
+    assert "brucella" not in tablet.get(page_of("grind", given(b.take_in, b.PORK))).words
+    assert "brucella" in tablet.get(page_of("grind", given(b.take_in))).words

@@ -53,6 +53,7 @@ _PORK = (
     "here: cook it in any case."
 )
 _WILD_ONLY = frozenset({"BRUC", "GAME-LAW"})
+_ANIMAL_ONLY = frozenset({"FD-RAW", "COOK-COLOUR", "THERMO"})
 _LEAVES = (OperationKind.EAT, OperationKind.GIVE, OperationKind.GRIND)
 
 
@@ -60,11 +61,15 @@ def beside(
     kind: OperationKind, line: StockLine | None = None, rule_set: RuleSet = RuleSet.US
 ) -> tuple[StepCaution, ...]:
     """The cautions of a step; with its line of stock, those about that food and no others."""
-    is_wild = line is None or line.food_class in WILD
+    is_wild = line is not None and line.food_class in WILD
+    is_animal = line is None or line.is_raw or line.food_class.is_animal
+    left_out = (frozenset() if is_wild else _WILD_ONLY) | (
+        frozenset() if is_animal else _ANIMAL_ONLY
+    )
     always = tuple(
         caution(rule_id, words)
         for rule_id, words in _BESIDE.get(kind, ())
-        if is_wild or rule_id not in _WILD_ONLY
+        if rule_id not in left_out
     )
     return always if line is None else (*always, *_of_line(kind, line, rule_set))
 
