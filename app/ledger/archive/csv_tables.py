@@ -14,8 +14,9 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm import Session
 
+from app.ledger.archive.run_sheets import run_sheets
 from app.ledger.archive.sheet import Sheet
 from app.ledger.archive.watch_sheets import watch_sheets
 from app.ledger.codes import code_of, spoken
@@ -37,17 +38,10 @@ from app.ledger.models import (
     Person,
     Place,
     Reading,
-    Run,
-    RunEnd,
-    SoakingDone,
     Source,
     Stock,
-    Tray,
-    TrayWeighing,
-    Trial,
     Weighing,
 )
-from app.ledger.stock import undone
 from app.ledger.words import Presence
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -126,7 +120,7 @@ def cell(label: str, value: object) -> str:
 
 
 def _sheets() -> tuple[Sheet, ...]:
-    return (*_food_sheets(), *_work_sheets(), *_run_sheets(), _trials(), *watch_sheets())
+    return (*_food_sheets(), *_work_sheets(), *run_sheets(), *watch_sheets())
 
 
 def _food_sheets() -> tuple[Sheet, ...]:
@@ -344,73 +338,3 @@ def _weighings() -> Select[*tuple[Any, ...]]:
         Weighing.tare_mg.label("tare_g"),
         Weighing.tare_typed,
     ).order_by(Weighing.operation_id, Weighing.ordinal)
-
-
-def _trials() -> Sheet:
-    query = select(
-        Trial.id.label("trial_id"),
-        Trial.done_on,
-        SoakingDone.side,
-        SoakingDone.lot_id.label("lot_code"),
-        SoakingDone.dry_mg.label("dry_g"),
-        SoakingDone.water_mg.label("water_g"),
-        SoakingDone.drained_mg.label("drained_g"),
-        SoakingDone.minutes,
-        SoakingDone.temp_c,
-        SoakingDone.score,
-        Trial.note,
-    )
-    joined = query.join(SoakingDone, SoakingDone.trial_id == Trial.id)
-    return Sheet("trials", "soakings side by side", joined.order_by(Trial.id, SoakingDone.side))
-
-
-def _run_sheets() -> tuple[Sheet, ...]:
-    return (
-        Sheet("runs", "dryer loads, each from loading to unloading", _runs()),
-        Sheet(
-            "trays",
-            "what lay on each tray when a run began",
-            select(
-                Tray.run_id,
-                Tray.number,
-                Tray.lot_id.label("lot_code"),
-                Tray.gross_mg.label("gross_g"),
-                Tray.gross_typed,
-                Tray.tare_mg.label("tare_g"),
-                Tray.tare_typed,
-            ).order_by(Tray.run_id, Tray.number),
-        ),
-        Sheet(
-            "tray_weighings",
-            "weigh-backs of trays, tray included",
-            select(
-                TrayWeighing.run_id,
-                TrayWeighing.number,
-                TrayWeighing.weighed_at,
-                TrayWeighing.gross_mg.label("gross_g"),
-                TrayWeighing.gross_typed,
-            ).order_by(TrayWeighing.run_id, TrayWeighing.weighed_at, TrayWeighing.id),
-        ),
-    )
-
-
-def _runs() -> Select[*tuple[Any, ...]]:
-    ending = aliased(Operation)
-    ended = (
-        select(func.max(ending.done_on))
-        .join(RunEnd, RunEnd.operation_id == ending.id)
-        .where(RunEnd.run_id == Run.id, ending.id.not_in(undone()))
-        .correlate(Run)
-        .scalar_subquery()
-    )
-    return (
-        select(
-            Run.id.label("run_id"),
-            Run.operation_id,
-            Place.name.label("place"),
-            Run.started_at,
-            ended.label("ended_on"),
-        )
-        .join(Place, Place.id == Run.place_id)
-        .order_by(Run.id)
-    )
