@@ -13,7 +13,9 @@ from app.ledger.book import Book
 from app.ledger.codes import code_of
 from app.ledger.household import change_calendar_token
 from app.ledger.operations.hold import PutOnHold, hold
-from app.ledger.words import HoldCause
+from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
+from app.ledger.words import HoldCause, IncidentFate, IncidentKind
+from app.science.safety.worn import past_its_best
 from app.web.foretell.views import TOPICS
 from app.web.household.add_forms import ADD_FORMS
 from app.web.operations.forms import FORMS
@@ -36,6 +38,8 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
     given(change_calendar_token, token)
     awaited = PutOnHold((given(b.take_in, name="Hare").lot_id,), HoldCause.TEST_AWAITED, b.TODAY)
     given(b.do, hold, awaited)
+    worn = LotFate(raw, IncidentFate.WORN, past_its_best(), since=b.TODAY)
+    wrong = given(b.do, went_wrong, WentWrong(IncidentKind.WORN, b.TODAY, (worn,)))
     clock.forward(days=2)
     return {
         "code": [code_of(raw.lot_id), code_of(pouches[0].lot_id), code_of(meat.lot_id)],
@@ -49,6 +53,8 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
         "key": [f"seal-{pouches[0].lot_id}", f"thermometer-{b.FRIDGE}"],
         "token": [token],
         "hold_id": [1],
+        "mishap": list(IncidentKind),
+        "incident_id": [wrong.operation_id],
     }
 
 

@@ -57,12 +57,12 @@ def menu() -> ResponseReturnValue:
     return render_template("went_wrong/menu.html", items=items)
 
 
-def tell(word: str) -> ResponseReturnValue:
+def tell(mishap: str) -> ResponseReturnValue:
     """One kind: it is told, judged food by food, and written when the proposals are accepted."""
     earlier = repeated()
     if earlier is not None:
         return earlier
-    kind = _kind(word)
+    kind = _kind(mishap)
     session = scope.reading()
     form = ToldForm(kind, request.form if request.method == "POST" else None)
     form.offer(places(session), _offered(session, kind))
@@ -74,28 +74,31 @@ def tell(word: str) -> ResponseReturnValue:
     else:
         _start(form, session)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
+    is_asked = "work_out" in request.form and bool(found)
+    return _page(form, found), 422 if request.method == "POST" and not is_asked else 200
+
+
+def _page(form: ToldForm, found: Sequence[Meaning]) -> str:
     groups = groups_of(form, found)
-    page = render_template(
+    return render_template(
         "went_wrong/tell.html",
         form=form,
-        kind=KINDS[kind],
-        draft=_draft(kind),
+        kind=KINDS[form.what],
+        draft=_draft(form.what),
         groups=groups,
         sources=sources_of(groups),
         lasted=_lasted(form) if found else "",
-        air=_air_words(_air(form, session)) if found else "",
-        is_fridge=any(_is_in_fridge(meaning, kind) for meaning in found),
+        air=_air_words(_air(form, scope.reading())) if found else "",
+        is_fridge=any(_is_in_fridge(meaning, form.what) for meaning in found),
         deference=DEFERENCE,
     )
-    is_asked = "work_out" in request.form and bool(found)
-    return page, 422 if request.method == "POST" and not is_asked else 200
 
 
-def incident_page(operation_id: int) -> ResponseReturnValue:
+def incident_page(incident_id: int) -> ResponseReturnValue:
     """What went wrong and what became of each food, to look back at or to hand on."""
-    op = operation(scope.reading(), operation_id)
+    op = operation(scope.reading(), incident_id)
     if op.about.incident is None:
-        raise NotFound(str(operation_id))
+        raise NotFound(str(incident_id))
     view = incident_view(scope.reading(), op, op.about.incident)
     return render_template("went_wrong/incident.html", op=op, view=view, deference=DEFERENCE)
 
