@@ -55,6 +55,14 @@ def test_a_household_of_us_units_sees_round_degrees_fahrenheit() -> None:
     assert words == ["−4 °F", "−2 °F", "0 °F", "2 °F", "4 °F"]
 
 
+def test_the_months_of_a_narrow_drawing_do_not_crowd_the_year() -> None:
+    d = drawn((date(2024, 10, 21), COLD))
+    always = [mark.word for mark in d.months if not mark.is_minor]
+    assert always == ["Nov", "Jan 2025", "Mar", "May", "Jul", "Sep", "today"]
+    every = [mark.word for mark in d.months]
+    assert every[:4] == ["Nov", "Dec", "Jan 2025", "Feb"]
+
+
 def test_a_typed_reading_is_drawn_where_it_was_read() -> None:
     midday = datetime(2025, 10, 20, 12, tzinfo=ZONE)
     d = drawn((TODAY, COLD), typed=(ReadingLine(1, midday, -18.0, "-18"),))
@@ -104,7 +112,7 @@ def test_a_cubic_foot_of_blocks_weighs_35_lb() -> None:
         (3.0, "nearly empty"),
         (20.0, "about a quarter full"),
         (56.0, "about half to two thirds full"),
-        (75.0, "about two thirds full, or all of it"),
+        (75.0, "about two thirds to quite full"),
         (112.0, "full"),
         (200.0, "more than it should hold: check its size, or what lies in it"),
     ],

@@ -16,6 +16,7 @@ from werkzeug.test import encode_multipart
 
 from app.ledger.book import Book
 from app.ledger.climates import warmth_at
+from app.ledger.codes import code_of
 from app.ledger.models import LoggerFile, Place, PlaceReading
 from app.web.places.carried import MOST_BYTES, taken, unpacked
 from app.web.security import LARGER_BODY_BYTES
@@ -342,3 +343,23 @@ def test_hours_between_readings_far_apart_are_not_called_cold(tablet: Tablet) ->
     rows = [(start + timedelta(minutes=m), 7.0 if m == 15 else 4.0) for m in minutes]
     page = choose(tablet, table(rows), address=f"/places/{b.FRIDGE}/logger")
     assert "for 30 min in all, at most 30 min at a time; of 5 h nothing is known" in page.words
+
+
+def test_a_household_of_us_units_sees_fahrenheit(tablet: Tablet) -> None:
+    tablet.fill("/household/settings", units="us")
+    page = choose(tablet, AUTUMN)
+    assert "From 1 September 2025 on: 5 °F (3.2 °F to 6.8 °F)" in page.words
+    answer = write(tablet, page)
+    assert "5 °F (3.2 °F to 6.8 °F)" in tablet.get(answer.location).words
+
+
+def test_the_lot_tells_the_newest_changes_of_a_long_log(tablet: Tablet, book: Book) -> None:
+    with book.writing() as session:
+        ref = b.take_in(session, place=b.FREEZER, on=date(2025, 4, 1))
+    rows = [(at, t + at.month / 2) for at, t in rows_of(date(2025, 4, 1), date(2025, 10, 19), -20)]
+    write(tablet, choose(tablet, table(rows)))
+    words = tablet.get(f"/lots/{code_of(ref.lot_id)}").words
+    assert (
+        "Kept: Chest freezer since 1 April 2025, −18 °C; 3 earlier changes; since 1 August 2025 "
+        "logged −16 °C; since 1 September 2025 logged −15.5 °C; since 1 October 2025 logged −15 °C."
+    ) in words

@@ -169,9 +169,8 @@ def _marks(start: date, today: date, end: date) -> Sequence[Mark]:
     while first < end:
         if first >= start:
             x = _across(datetime.combine(first, time.min), start, end)
-            if 3.0 < x < 91.0:
+            if 3.0 < x < 88.0:
                 year = f" {first.year}" if first.month == 1 else ""
-                is_minor = bool(len(found) % 2) and not year
-                found.append(Mark(f"{first:%b}{year}", x, "middle", is_minor))
+                found.append(Mark(f"{first:%b}{year}", x, "middle", first.month % 2 == 0))
         first = (first + timedelta(days=32)).replace(day=1)
     return [*found, Mark("today", 100.0, "end")]

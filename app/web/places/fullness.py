@@ -45,7 +45,7 @@ def fullness_words(mass_kg: float, capacity_l: float) -> str:
     if first == "all":
         return "full"
     if last == "all":
-        return f"about {first} full, or all of it"
+        return f"about {first} to quite full"
     if last in ("empty", "a tenth"):
         return "nearly empty"
     first = "a tenth" if first == "empty" else first
