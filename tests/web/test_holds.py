@@ -5,6 +5,7 @@ from contextlib import AbstractContextManager
 from typing import Any
 
 import pytest
+from flask import Flask
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -238,7 +239,21 @@ def test_a_second_tap_on_an_ended_hold_finds_the_first(
     with book.reading() as session:
         released = select(Operation.id).where(Operation.kind == OperationKind.RELEASE)
         assert len(session.scalars(released).all()) == 1
-    assert tablet.get(address).status == 404
+    assert tablet.get(address).location == "/holds"
+    assert "lifted already" in tablet.get("/holds").words
+
+
+def test_two_tablets_that_end_one_hold_end_it_once(
+    app: Flask, tablet: Tablet, given: Given, book: Book
+) -> None:
+    given(held)
+    other = Tablet(app)
+    form = other.get("/holds/1/result").form()
+    tablet.fill("/holds/1/result", hold_id="not_detected")
+    answer = other.send(form, "/holds/1/result", hold_id="detected")
+    assert (answer.status, answer.location) == (303, "/holds")
+    assert "lifted already, or taken back" in other.get("/holds").words
+    assert tablet.get("/holds/99/result").status == 404
 
 
 # -- putting a hold ------------------------------------------------------------------------------

@@ -3,11 +3,12 @@
 import secrets
 from collections.abc import Sequence
 
-from flask import abort, render_template, request
+from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import spoken
+from app.ledger.models import Hold
 from app.ledger.queries.holds import (
     HeldLot,
     Reached,
@@ -27,8 +28,9 @@ from app.web import scope
 from app.web.display import Action, amount_words, lot_row
 from app.web.holds.forms import DETECTED, EndForm, HoldForm, ReleaseForm, ResultForm
 from app.web.holds.words import why_words
-from app.web.posting import Written, repeated, write
+from app.web.posting import Written, write
 
+OVER = "This hold was lifted already, or taken back. If you know otherwise, put it on hold anew."
 _FINAL = (HoldCause.TEST_POSITIVE, HoldCause.LOOKED_SICK)
 
 
@@ -93,10 +95,10 @@ def lift(hold_id: int) -> ResponseReturnValue:
 
 
 def _ending(hold_id: int, form: EndForm, template: str, **more: object) -> ResponseReturnValue:
-    answer = repeated()
-    if answer is not None:
-        return answer
-    food, standing = _standing(hold_id)
+    food = standing_hold(scope.reading(), hold_id)
+    if food is None:
+        return _over(hold_id)
+    standing = next(s for s in food.holds if s.hold.id == hold_id)
     kin = kin_of(scope.reading(), hold_id)
     form.offer(kin)
     draft = f"{type(form).__name__.lower()}-{hold_id}"
@@ -122,11 +124,12 @@ def _ending(hold_id: int, form: EndForm, template: str, **more: object) -> Respo
     return body, 422 if request.method == "POST" else 200
 
 
-def _standing(hold_id: int) -> tuple[HeldLot, StandingHold]:
-    food = standing_hold(scope.reading(), hold_id)
-    if food is None:
+def _over(hold_id: int) -> ResponseReturnValue:
+    """Somebody else ended it, or nobody ever put it."""
+    if scope.reading().get(Hold, hold_id) is None:
         abort(404)
-    return food, next(s for s in food.holds if s.hold.id == hold_id)
+    flash(OVER)
+    return redirect("/holds", 303)
 
 
 def _ended(form: EndForm, session: Session, food: HeldLot, hold_id: int) -> Written:
