@@ -8,9 +8,10 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import zip_longest
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
@@ -137,21 +138,27 @@ def stays_of(
         stays: as `places_of` gives them; a dryer among them is left out. start: day 0.
     """
     found, zone = _at_places(session, stays, start), zone_of(session)
-    excursions = [
-        excursion
-        for excursion in excursions_of(session, ref)
-        if excursion.place_id is None
-        or _was_at(stays, excursion.place_id, excursion.since.astimezone(zone).date())
-    ]
-    return _with_excursions(found, excursions, _midnight(session, start))
+    there = (_while_there(stays, excursion, zone) for excursion in excursions_of(session, ref))
+    return _with_excursions(found, [e for e in there if e], _midnight(session, start))
 
 
-def _was_at(stays: Sequence[KeptFrom], place_id: int, on: date) -> bool:
-    """Did food lie at a place on a day? A lot may lie at two places, and only one lost power."""
-    return any(
-        stay.place.id == place_id and stay.on <= on and (following is None or on <= following.on)
-        for stay, following in zip_longest(stays, stays[1:])
-    )
+def _while_there(
+    stays: Sequence[KeptFrom], excursion: Excursion, zone: ZoneInfo
+) -> Excursion | None:
+    """The part of a spell at a place in which this food lay there, from whole day to whole day.
+
+    A lot may lie at two places, and only one lost power; it may have come or gone meanwhile.
+    """
+    if excursion.place_id is None:
+        return excursion
+    for stay, following in zip_longest(stays, stays[1:]):
+        since = max(excursion.since, datetime.combine(stay.on, time(), zone))
+        until = excursion.until
+        if following is not None:
+            until = min(until, datetime.combine(following.on + timedelta(days=1), time(), zone))
+        if stay.place.id == excursion.place_id and since < until:
+            return replace(excursion, since=since, until=until)
+    return None
 
 
 def _midnight(session: Session, day: date) -> datetime:

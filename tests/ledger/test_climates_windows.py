@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger import windows
 from app.ledger.climates import Warmth
+from app.ledger.household import PlaceIn, add_place
 from app.ledger.models import Estimate, Stock
 from app.ledger.operations._post import Posted
 from app.ledger.operations.climate import ChangeClimate, SaidClimate, change_climate
@@ -19,7 +20,7 @@ from app.ledger.operations.move import Move, move
 from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.words import IncidentFate, IncidentKind
+from app.ledger.words import IncidentFate, IncidentKind, PlaceKind
 from app.science.history import Stay, Storage
 from tests.builders import (
     BENCH,
@@ -319,6 +320,38 @@ def test_a_power_cut_changes_only_what_lay_there_then(session: Session) -> None:
     wrong(session, line, place_id=FREEZER, on=date(2025, 10, 22), **spell)
     assert history(session, meat) == before
     assert [stay.temp_c for stay in history(session, frozen)] == [4.0, -18.0, 3.0, -18.0]
+
+
+@pytest.mark.parametrize(
+    ("into", "out", "begins", "ends"),
+    [
+        (20, None, 0.5, 4.0),  # there all the time
+        (22, None, 2.0, 4.0),  # came when the freezer had been off for a day and a half
+        (20, 23, 0.5, 4.0),  # gone to the other freezer on the last day
+        (20, 22, 0.5, 3.0),  # and on the day before it
+    ],
+)
+def test_a_power_cut_counts_only_while_the_food_was_there(
+    session: Session, into: int, out: int | None, begins: float, ends: float
+) -> None:
+    """Off from noon of the 20th until midnight after the 23rd; day 0 is the 20th."""
+    second = PlaceIn("Second freezer", PlaceKind.FREEZER, (-20.0, -18.0, -16.0))
+    other = add_place(session, second)
+    place = other if into > 20 else FREEZER
+    meat = take_in(session, place=place)
+    if into > 20:
+        do(session, move, Move((meat,), FREEZER, date(2025, 10, into)))
+    there = StockRef(meat.lot_id, FREEZER)
+    off = datetime(2025, 10, 20, 11, tzinfo=UTC), datetime(2025, 10, 23, 23, tzinfo=UTC)
+    line = kept_warm(there, 3.0, IncidentFate.REFREEZE)
+    wrong(session, line, place_id=FREEZER, from_at=off[0], to_at=off[1])
+    if out is not None:
+        do(session, move, Move((there,), other, date(2025, 10, out)))
+        there = StockRef(meat.lot_id, other)
+    stays = history(session, there)
+    (warm_one,) = [i for i, stay in enumerate(stays) if stay.temp_c == 3.0]
+    spell = stays[warm_one].start_day, stays[warm_one + 1].start_day
+    assert spell == pytest.approx((begins, ends))
 
 
 def test_a_spell_in_which_food_was_moved_goes_on_where_it_went(session: Session) -> None:
