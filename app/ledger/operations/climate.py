@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import select
+from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
 from app.ledger import windows
@@ -14,8 +14,9 @@ from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_place
 from app.ledger.models import Climate, LoggerFile, PlaceReading
 from app.ledger.operations._post import Posted, Posting, post
+from app.ledger.queries.climate import was_read_in
 from app.ledger.safety import Applied
-from app.ledger.stock import kept_at, stock_of, undone
+from app.ledger.stock import kept_at, stock_of
 from app.ledger.words import ClimateBasis, OperationKind
 
 MONTHS = 12
@@ -91,6 +92,7 @@ def change_climate(
     posted = post(session, posting, at=at, by=by)
     session.add_all(_rows(request, posted.operation_id))
     session.flush()
+    _write_readings(session, request, posted.operation_id)
     windows.refresh(session, stock_of(session, kept_at(session, [request.place_id])))
     return posted
 
@@ -109,19 +111,12 @@ def _check(session: Session, request: ChangeClimate, at: datetime) -> None:
     if late > at:
         numbers = {"date": today_of(session, late), "today": today_of(session, at)}
         raise Refused(Problem("since", ProblemKind.IN_FUTURE, numbers))
-    if request.logger is not None and _is_known(session, request.logger.sha256):
+    if request.logger is not None and was_read_in(session, request.logger.sha256):
         raise refuse("file", ProblemKind.ALREADY_READ, name=request.logger.name)
 
 
-def _is_known(session: Session, sha256: str) -> bool:
-    query = select(LoggerFile.operation_id).where(
-        LoggerFile.sha256 == sha256, LoggerFile.operation_id.not_in(undone())
-    )
-    return session.scalar(query) is not None
-
-
-def _rows(request: ChangeClimate, operation_id: int) -> list[Climate | PlaceReading | LoggerFile]:
-    rows: list[Climate | PlaceReading | LoggerFile] = [
+def _rows(request: ChangeClimate, operation_id: int) -> list[Climate | LoggerFile]:
+    rows: list[Climate | LoggerFile] = [
         Climate(
             operation_id=operation_id,
             place_id=request.place_id,
@@ -136,17 +131,6 @@ def _rows(request: ChangeClimate, operation_id: int) -> list[Climate | PlaceRead
         for said in {said.since: said for said in request.climates}.values()
         for month, warmth in enumerate(said.by_month, start=1)
     ]
-    rows += [
-        PlaceReading(
-            operation_id=operation_id,
-            place_id=request.place_id,
-            at=reading.at,
-            temp_c=reading.temp_c,
-            relative_humidity=reading.relative_humidity,
-            typed=reading.typed,
-        )
-        for reading in request.readings
-    ]
     if request.logger is not None:
         rows.append(
             LoggerFile(
@@ -159,3 +143,20 @@ def _rows(request: ChangeClimate, operation_id: int) -> list[Climate | PlaceRead
             )
         )
     return rows
+
+
+def _write_readings(session: Session, request: ChangeClimate, operation_id: int) -> None:
+    """All at once: a year of a logger is a hundred thousand rows, and others wait to write."""
+    rows = [
+        {
+            "operation_id": operation_id,
+            "place_id": request.place_id,
+            "at": reading.at,
+            "temp_c": reading.temp_c,
+            "relative_humidity": reading.relative_humidity,
+            "typed": reading.typed,
+        }
+        for reading in request.readings
+    ]
+    if rows:
+        session.execute(insert(PlaceReading), rows)
