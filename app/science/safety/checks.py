@@ -62,8 +62,8 @@ CHECK_SEAL = _rule(
     "CHECK-SEAL",
     Topic.PACKAGES,
     "packs with an absorber or a vacuum, and sealed jars, the day after packing",
-    "Look whether each pack is drawn tight and each lid is down. Not looked at is no pass; after a "
-    "year the yearly look takes its place.",
+    "Look whether each pack is drawn tight and each lid is down. Not looked at is no pass. Asked "
+    "for a year; then dried packs have their yearly look.",
     (CHECK_HOURS,),
     s.ABSORBER_TRADE,
     Evidence.TRADE,
