@@ -69,6 +69,7 @@ from tests.builders import (
     refusal,
 )
 
+REASON = "noted by hand"  # half-cooked food asks for one wherever it is put away
 PLACES = st.sampled_from([FREEZER, FRIDGE, BENCH, PANTRY])
 SHARES = st.integers(1, 100)
 PICK = st.integers(0, 10_000)
@@ -227,7 +228,7 @@ class Kitchen(RuleBasedStateMachine):
         ref = self.pick(number)
         mass_mg = self.part(ref, share)
         new = StockRef(0, place)
-        request = Portion(ref, mass_mg, "Part", place, TODAY)
+        request = Portion(ref, mass_mg, "Part", place, TODAY, reason=REASON)
         if thaws(ref, place):
             self.refuse(portion, request)
             return
@@ -330,7 +331,7 @@ class Kitchen(RuleBasedStateMachine):
             made_mg=mass_mg + water_mg - steam_mg,
             water_mg=water_mg,
             centre=None if reading is None else centre(reading),
-            reason="noted by hand",
+            reason=REASON,
         )
         new = StockRef(0, BENCH)
         self.post(
@@ -364,7 +365,7 @@ class Kitchen(RuleBasedStateMachine):
             return
         mass_mg = self.part(ref, share)
         there = dataclasses.replace(ref, place_id=place)
-        request = Move((ref,), place, TODAY, mass_mg=mass_mg)
+        request = Move((ref,), place, TODAY, mass_mg=mass_mg, reason=REASON)
         if thaws(ref, place):
             self.refuse(move, request)
             return
