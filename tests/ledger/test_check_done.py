@@ -82,7 +82,13 @@ def test_a_thermometer_is_kept_as_it_was_read(session: Session) -> None:
     (row,) = session.scalars(select(PlaceReading))
     assert (row.operation_id, row.place_id, row.typed) == (posted.operation_id, FREEZER, "0 F")
     assert row.temp_c == pytest.approx(-17.8, abs=0.05)
-    assert rules_of(session, posted) == []
+    assert rules_of(session, posted) == [("CHECK-FREEZER", "pass", None)]
+
+
+def test_a_freezer_warmer_than_frozen_food_travels_is_noted(session: Session) -> None:
+    """Directive 89/108/EEC: -18 °C or colder, deviations of at most 3 °C."""
+    posted = do(session, check, thermometer(FREEZER, read(-14.0, "C")))
+    assert rules_of(session, posted) == [("CHECK-FREEZER", "note", None)]
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,9 @@ from app.ledger.lots import kind_of
 from app.ledger.models import CheckDone, Lot, PlaceReading
 from app.ledger.operations._post import Posted, Posting, post
 from app.ledger.operations.climate import ReadingIn
-from app.ledger.safety import Applied, gate
+from app.ledger.safety import Applied, gate, noted
 from app.ledger.words import CheckKind, Finding, OperationKind, PlaceKind
+from app.science.safety.checks import freezer_cold
 from app.science.safety.readings import Reading
 from app.science.safety.verdicts import checked_next_day, held_cold, unit_ask
 
@@ -103,7 +104,10 @@ def _checkpoints(session: Session, request: Looked) -> list[Applied]:
         return []
     value, unit = request.reading.value, request.reading.unit
     insists = bool(request.reason.strip())
-    if kind_of(session, request.place_id) is PlaceKind.FRIDGE:
+    kind = kind_of(session, request.place_id)
+    if kind is PlaceKind.FRIDGE:
         return gate(held_cold(value, unit, insisted=insists), request.reason)
-    asked = unit_ask(_READ_OF.get(kind_of(session, request.place_id), Reading.ROOM), value, unit)
-    return gate([asked], request.reason) if asked else []
+    asked = unit_ask(_READ_OF.get(kind, Reading.ROOM), value, unit)
+    if asked:
+        return gate([asked], request.reason)
+    return noted(freezer_cold(value, unit)) if kind is PlaceKind.FREEZER else []
