@@ -390,6 +390,7 @@ def powder_the_broth(t: Tablet, broth: str) -> str:
     t.type("Name of the ground lot", "Moose broth powder")
     t.weigh("What came out", "140")
     t.weigh("Stuck in the grinder", "2")
+    t.tick("The grinder was cleaned down before")  # the raw moose was in it
     t.send("Ground")
     t.step("Pack")
     compare_again(t, 1)
