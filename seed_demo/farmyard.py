@@ -66,7 +66,9 @@ def _roast(k: Kitchen, handle: str, number: int, centre_c: float, *, drip_g: int
     k.eat(dinner)
 
 
-def plan_moose_roasts(plan: Plan, year: int, *, with_lead: bool = False) -> None:
+def plan_moose_roasts(
+    plan: Plan, year: int, *, with_lead: bool = False, awaits_test: bool = False
+) -> None:
     """The better cuts of the share, of the same animal as the trim."""
     moose = f"moose roasts {year}"
     shot = date(year, 10, 3)
@@ -75,9 +77,9 @@ def plan_moose_roasts(plan: Plan, year: int, *, with_lead: bool = False) -> None
         source = moose_share(year, with_lead=with_lead)
         story = GameIn(
             Ammunition.LEAD if with_lead else Ammunition.LEAD_FREE,
-            cwd_status=CwdStatus.PENDING,
+            cwd_status=CwdStatus.PENDING if awaits_test else CwdStatus.NOT_DETECTED,
             cwd_listed=True,
-            hours_to_cold=16.0,
+            hours_to_cold=14.0,
         )
         tested = f"{moose} in test"
         k.take_in(
@@ -90,7 +92,8 @@ def plan_moose_roasts(plan: Plan, year: int, *, with_lead: bool = False) -> None
         k.result(f"{moose} in test", is_detected=False, note="Letter of the veterinary institute")
 
     plan.on(date(year, 10, 10), take_in, MARIT)
-    plan.on(date(year, 10, 21), result, MARIT)
+    if awaits_test:
+        plan.on(date(year, 10, 21), result, MARIT)
     plan.on(date(year + 1, 1, 4), lambda k: _roast(k, moose, 1, 72.5), MARIT)
     plan.on(date(year + 1, 3, 22), lambda k: _roast(k, moose, 2, 73.0), MARIT)
     plan.on(date(year + 1, 6, 21), lambda k: k.give(moose, "Uncle Henning", number=3), JONAS)

@@ -2,10 +2,12 @@
 
 from datetime import date
 
+from app.ledger.game import GameIn
 from app.ledger.operations.cook import CookMethod
 from app.ledger.operations.intake import SourceIn
-from app.ledger.words import SourceKind
+from app.ledger.words import Ammunition, SourceKind
 from app.science.packaging import PackagingKind
+from app.science.safety.game import CwdStatus
 from seed_demo import dryer
 from seed_demo.household import (
     ABSORBER,
@@ -105,6 +107,9 @@ class Story:
             moose_share(self.year),
             place=FRIDGE,
             harvest=(shot, shot),
+            game=GameIn(
+                Ammunition.LEAD_FREE, cwd_status=CwdStatus.NOT_DETECTED, hours_to_cold=14.0
+            ),
             note="Our share, lean trim",
         )
 

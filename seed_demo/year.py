@@ -42,7 +42,7 @@ def _seasons(year: int) -> Plan:
         plan_garden(plan, season)
         plan_orchard(plan, season)
         plan_farmyard(plan, season)
-    plan_moose_roasts(plan, year - 1, with_lead=True)
+    plan_moose_roasts(plan, year - 1, with_lead=True, awaits_test=True)
     plan_moose_roasts(plan, year)
     plan_dried_tomatoes(plan, year)
     plan_back_fat(plan, year)

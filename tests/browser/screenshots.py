@@ -65,8 +65,26 @@ def shots(live: Live) -> list[Shot]:
         Shot("run-1280x800", f"/runs/{run}"),
         Shot("labels-1280x800", f"/labels?lot={pouches.code}"),
         Shot("places-1280x800", "/places"),
+        Shot("place-800x1280", "/places/3", PORTRAIT, act=_to_the_drawing),
+        Shot("holds-1280x800", "/holds"),
+        Shot("evidence-800x1280", f"/lots/{pouches.code}/evidence", PORTRAIT),
+        Shot("went-wrong-1280x800", "/went-wrong/power_out?place=1", act=_what_it_means),
         Shot("write-1280x800", "/write"),
     ]
+
+
+def _to_the_drawing(page: Page) -> None:
+    page.get_by_role("heading", name="How warm it was").evaluate("e => e.scrollIntoView()")
+
+
+def _what_it_means(page: Page) -> None:
+    """A freezer that stood without power from two in the morning, and was found thawed."""
+    until = page.get_by_label("To", exact=True).input_value()
+    page.get_by_label("From", exact=True).fill(f"{until[:10]}T02:00")
+    page.locator("label", has_text="No: thawed").first.tap()
+    page.get_by_label("Hours above 4.4").fill("3")
+    with page.expect_navigation():
+        page.get_by_role("button", name="What does it mean").tap()
 
 
 def shots_of_packing(live: Live) -> list[Shot]:

@@ -13,6 +13,7 @@ from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
 from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine
+from app.ledger.seasonings import is_fully_known
 from app.ledger.stock import find_stock
 from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
@@ -87,6 +88,7 @@ def lot(code: str) -> ResponseReturnValue:
         rehydration=_rehydration(page),
         water_href=_water_href(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),
+        allergens_are_known=is_fully_known(scope.reading(), page.id),
         held=[(hold, why_words(hold.cause, hold.words)) for hold in page.holds],
         notes=mark_notes(page.marks),
     )
