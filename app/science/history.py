@@ -132,7 +132,7 @@ def mean_kinetic_c(temps_c: Sequence[float]) -> float:
     Source: Haynes 1971 (second-hand).
     Example:
         >>> round(mean_kinetic_c([14.0, 24.0]), 1)
-        20.1
+        20.3
     """
     if not temps_c:
         raise OutOfRange("number of temperatures", 0, 1, None)
