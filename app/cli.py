@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 
 from app.server import Stopped, bring_up, work_out_windows
 from app.server import serve as serve_until_stopped
-from app.settings import DATA_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings, settings_from
+from app.settings import (
+    DATA_VARIABLE,
+    DEFAULT_HOST,
+    DEFAULT_PORT,
+    EVERY_INTERFACE,
+    Settings,
+    settings_from,
+)
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -34,8 +41,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     settings = settings_from(
         data=arguments.data,
         demo=arguments.demo,
-        host=getattr(arguments, "host", DEFAULT_HOST),
+        host=_host(arguments),
         port=getattr(arguments, "port", DEFAULT_PORT),
+        names=tuple(getattr(arguments, "name", ())),
     )
     try:
         return _told_plainly(arguments.command, settings, arguments)
@@ -45,6 +53,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("\nStopped.", file=sys.stderr)
         return CANNOT
+
+
+def _host(arguments: argparse.Namespace) -> str:
+    """Where to listen: this computer, the home network, or an address that was named."""
+    host: str = getattr(arguments, "host", DEFAULT_HOST)
+    opened = getattr(arguments, "lan", False) and host == DEFAULT_HOST
+    return EVERY_INTERFACE if opened else host
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -78,8 +93,19 @@ def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
             "--host",
             default=DEFAULT_HOST,
-            help=f"address to listen on (default {DEFAULT_HOST}, this computer only; "
-            "0.0.0.0 opens it to the home network)",
+            help=f"address to listen on (default {DEFAULT_HOST}, this computer only)",
+        )
+        parser.add_argument(
+            "--lan",
+            action="store_true",
+            help="open it to the home network; a device is paired once with a code",
+        )
+        parser.add_argument(
+            "--name",
+            action="append",
+            default=[],
+            metavar="NAME",
+            help="a further name by which devices may ask for it, such as stillroom.home.arpa",
         )
         parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help="default %(default)s")
     elif name == "backup":
@@ -126,6 +152,16 @@ def _database_errors() -> tuple[type[Exception], ...]:
 def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
     """Serve the ledger until it is stopped."""
     serve_until_stopped(settings)
+    return DONE
+
+
+def pair(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Print a code that pairs one device."""
+    from app.server import pairing_code
+
+    with _book(settings) as book:
+        code = pairing_code(book)
+    print(f"Type this on the device within ten minutes: {code[:4]} {code[4:]}")
     return DONE
 
 
@@ -264,6 +300,12 @@ _COMMANDS: tuple[tuple[str, Callable[[Settings, argparse.Namespace], int], str, 
         serve,
         "Serve the ledger to this computer or the home network.",
         "Makes a new ledger, or brings an older one up, and prints the address to open.",
+    ),
+    (
+        "pair",
+        pair,
+        "Print a code that pairs one device.",
+        "Works while it is being served; the code lasts ten minutes and voids the one before.",
     ),
     (
         "check",

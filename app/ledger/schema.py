@@ -6,7 +6,7 @@ from pathlib import Path
 from app.ledger.book import make_engine
 from app.ledger.errors import NewerLedger
 
-HEAD = "0002"  # the newest migration; a test compares it with migrations/versions
+HEAD = "0003"  # the newest migration; a test compares it with migrations/versions
 MIGRATIONS = Path(__file__).resolve().parents[2] / "migrations"
 
 

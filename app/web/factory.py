@@ -16,11 +16,12 @@ from app.ledger.book import Book
 from app.ledger.errors import NotFound
 from app.settings import Settings
 from app.web import routes, scope, window_drawing
+from app.web.entrance import guard
 from app.web.errors import words_for
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
-_WITHOUT_HOUSEHOLD = ("/first-run", "/static/")
+_WITHOUT_HOUSEHOLD = ("/first-run", "/static/", "/pair")
 
 
 class RowNumber(IntegerConverter):
@@ -50,6 +51,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.jinja_env.globals.update(
         static_url=static_url, csrf_token=routes.deferred("app.web.csrf", "csrf_token")
     )
+    guard(app, settings)
     app.before_request(_ask_for_household)
     app.before_request(_answer_again)
     app.teardown_request(scope.close)
