@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _MOST_BYTES = 64 << 20  # far above the app's own limit, so that its page answers, not a bare line
 MANY_WINDOWS = 2000  # fewer are worked out before serving: some seconds
+_BETWEEN_LOOKS_S = 1800.0  # at the calendar, whether a new day has begun
 _BATCH = 50  # windows worked out in one transaction, so that a running server waits little
 _DOCUMENTATION_ADDRESS = "192.0.2.1"  # RFC 5737: belongs to nobody
 
@@ -178,8 +179,30 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     code = pairing_code(app.extensions["stillroom.book"]) if settings.is_opened else ""
     greet(settings, listener.getsockname()[1], code)
     threading.Thread(target=warm, name="warm", daemon=True).start()
+    stopping = threading.Event()
+    book = app.extensions["stillroom.book"]
+    copying = threading.Thread(target=copy_daily, args=(book, stopping), name="copy", daemon=True)
+    copying.start()
     server.run()  # comes back after KeyboardInterrupt and SystemExit
+    stopping.set()
+    copying.join()
     app.extensions["stillroom.book"].close()
+
+
+def copy_daily(book: "Book", stopping: threading.Event) -> None:
+    """Write the copy of each day while we serve; a full disk is said, and tried again."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.daily import copy_of_the_day
+    from app.ledger.calendar import today_of
+
+    while not stopping.is_set():
+        with book.reading() as session:
+            today = today_of(session, datetime.now(UTC))
+        try:
+            copy_of_the_day(book.path, today)
+        except (OSError, Damaged) as error:
+            print(f"No copy was made today: {error}", file=sys.stderr, flush=True)
+        stopping.wait(_BETWEEN_LOOKS_S)
 
 
 def _stop(_signal: int, _frame: object) -> None:
