@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 DONE, NOT_SOUND, CANNOT = 0, 1, 2  # exit codes
 _ONE_MIB = 1 << 20
+_MANY_ROWS = 10_000  # fewer are written before anybody wonders
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -114,6 +115,8 @@ def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE", help="backup to take")
     elif name == "export":
         parser.add_argument("dir", type=Path, metavar="DIR", help="new or empty folder")
+    elif name == "import":
+        parser.add_argument("file", type=Path, metavar="FILE", help="ledger.zip of an export")
 
 
 def _port(text: str) -> int:
@@ -246,16 +249,60 @@ def restore(settings: Settings, arguments: argparse.Namespace) -> int:
 
 
 def export(settings: Settings, arguments: argparse.Namespace) -> int:
-    """Write every table as CSV."""
+    """Write every table as CSV, the whole ledger as JSON, and its history as events."""
     from app.ledger.archive.csv_tables import export as write_tables
+    from app.ledger.archive.epcis import write_events
+    from app.ledger.archive.portable import write_archive
 
     with _book(settings) as book, book.reading() as session:
         try:
             written = write_tables(session, arguments.dir)
         except FileExistsError as error:
             raise Stopped(f"{arguments.dir} is not an empty folder; choose a new one") from error
+        events = write_events(session, arguments.dir / "events.json", at=datetime.now(UTC))
+    rows = write_archive(settings.data_file, arguments.dir / "ledger.zip", progress=_say_table)
     print(f"Wrote {len(written)} files to {arguments.dir}; README.txt says what each holds.")
+    print(f"ledger.zip holds all {rows} rows for stillroom import, events.json {events} events.")
     return DONE
+
+
+def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Bring a whole ledger back from what `export` wrote."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.portable import Altered, read_archive
+    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
+    from app.ledger.errors import NewerLedger
+
+    source = arguments.file.absolute()
+    try:
+        kept = read_archive(source, settings.data_file, at=datetime.now(UTC), progress=_say_table)
+    except Unbalanced as error:
+        for finding in error.findings:
+            print(finding)
+        raise Stopped(f"{source} does not balance; the ledger is as it was") from error
+    except InUse as error:
+        raise Stopped("the ledger is being served; stop it first (Ctrl-C there)") from error
+    except sqlite3.IntegrityError as error:
+        raise Stopped(f"{source} breaks a rule of the ledger ({error}); it is as it was") from error
+    except (NewerLedger, NotALedger, Altered, Damaged, FileNotFoundError) as error:
+        why = {
+            "NewerLedger": "was written by a newer version of Stillroom",
+            "NotALedger": "is no archive of Stillroom; export writes one as ledger.zip",
+            "Altered": f"was changed or is incomplete (table {error})",
+            "Damaged": "cannot be read",
+            "FileNotFoundError": "does not exist",
+        }[type(error).__name__]
+        raise Stopped(f"{source} {why}; the ledger is as it was") from error
+    print(f"{settings.data_file} is now what {source} holds.")
+    if kept is not None:
+        print(f"What it replaces is kept as {kept}")
+    return DONE
+
+
+def _say_table(name: str, rows: int) -> None:
+    """How far long work has come."""
+    if rows >= _MANY_ROWS:
+        print(f"{name}: {rows} rows", flush=True)
 
 
 def windows(settings: Settings, _arguments: argparse.Namespace) -> int:
@@ -328,9 +375,17 @@ _COMMANDS: tuple[tuple[str, Callable[[Settings, argparse.Namespace], int], str, 
     (
         "export",
         export,
-        "Write the ledger as CSV tables.",
+        "Write the ledger as CSV tables, as JSON and as traceability events.",
+        "ledger.zip is the whole ledger in JSON, for import; events.json follows GS1 EPCIS 2.0. "
+        "CSV: "
         "UTF-8, units in the headers, ISO dates, exact masses. A text that begins with = + - @ "
         "gets an apostrophe before it, so that no spreadsheet runs it as a formula.",
+    ),
+    (
+        "import",
+        import_archive,
+        "Put an exported ledger in the ledger's place.",
+        "Checks all of it first, and keeps what it replaces under a dated name.",
     ),
     (
         "windows",
