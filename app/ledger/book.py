@@ -44,8 +44,8 @@ _HINDRANCES = {
 def hindrance_of(error: BaseException) -> Hindrance | None:
     """What hindered, if an error of the database comes from the machine and not from us."""
     cause = error.orig if isinstance(error, DBAPIError) else error
-    code = getattr(cause, "sqlite_errorcode", None)
-    return _HINDRANCES.get(code, _HINDRANCES.get((code or 0) & 0xFF))  # the bits above are detail
+    code = int(getattr(cause, "sqlite_errorcode", None) or 0)
+    return _HINDRANCES.get(code, _HINDRANCES.get(code & 0xFF))  # the bits above are detail
 
 
 def make_engine(path: Path, wait_ms: int = WAIT_MS) -> Engine:
