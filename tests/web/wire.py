@@ -1,4 +1,4 @@
-"""Tablets on the wire: real sockets to a real server, several at once, and answers that get lost."""
+"""Tablets on the wire: real sockets, several at the same instant, and answers that get lost."""
 
 import http.client
 import socket
