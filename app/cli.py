@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 
 from app.server import Stopped, bring_up, work_out_windows
 from app.server import serve as serve_until_stopped
-from app.settings import DATA_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings, settings_from
+from app.settings import (
+    DATA_VARIABLE,
+    DEFAULT_HOST,
+    DEFAULT_PORT,
+    EVERY_INTERFACE,
+    Settings,
+    settings_from,
+)
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -20,6 +27,7 @@ if TYPE_CHECKING:
 
 DONE, NOT_SOUND, CANNOT = 0, 1, 2  # exit codes
 _ONE_MIB = 1 << 20
+_MANY_ROWS = 10_000  # fewer are written before anybody wonders
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -34,8 +42,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     settings = settings_from(
         data=arguments.data,
         demo=arguments.demo,
-        host=getattr(arguments, "host", DEFAULT_HOST),
+        host=_host(arguments),
         port=getattr(arguments, "port", DEFAULT_PORT),
+        names=tuple(getattr(arguments, "name", ())),
     )
     try:
         return _told_plainly(arguments.command, settings, arguments)
@@ -45,6 +54,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("\nStopped.", file=sys.stderr)
         return CANNOT
+
+
+def _host(arguments: argparse.Namespace) -> str:
+    """Where to listen: this computer, the home network, or an address that was named."""
+    host: str = getattr(arguments, "host", DEFAULT_HOST)
+    opened = getattr(arguments, "lan", False) and host == DEFAULT_HOST
+    return EVERY_INTERFACE if opened else host
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -78,8 +94,19 @@ def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
             "--host",
             default=DEFAULT_HOST,
-            help=f"address to listen on (default {DEFAULT_HOST}, this computer only; "
-            "0.0.0.0 opens it to the home network)",
+            help=f"address to listen on (default {DEFAULT_HOST}, this computer only)",
+        )
+        parser.add_argument(
+            "--lan",
+            action="store_true",
+            help="open it to the home network; a device is paired once with a code",
+        )
+        parser.add_argument(
+            "--name",
+            action="append",
+            default=[],
+            metavar="NAME",
+            help="a further name by which devices may ask for it, such as stillroom.home.arpa",
         )
         parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help="default %(default)s")
     elif name == "backup":
@@ -88,6 +115,8 @@ def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE", help="backup to take")
     elif name == "export":
         parser.add_argument("dir", type=Path, metavar="DIR", help="new or empty folder")
+    elif name == "import":
+        parser.add_argument("file", type=Path, metavar="FILE", help="ledger.zip of an export")
 
 
 def _port(text: str) -> int:
@@ -126,6 +155,16 @@ def _database_errors() -> tuple[type[Exception], ...]:
 def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
     """Serve the ledger until it is stopped."""
     serve_until_stopped(settings)
+    return DONE
+
+
+def pair(settings: Settings, _arguments: argparse.Namespace) -> int:
+    """Print a code that pairs one device."""
+    from app.server import pairing_code
+
+    with _book(settings) as book:
+        code = pairing_code(book)
+    print(f"Type this on the device within ten minutes: {code[:4]} {code[4:]}")
     return DONE
 
 
@@ -210,16 +249,60 @@ def restore(settings: Settings, arguments: argparse.Namespace) -> int:
 
 
 def export(settings: Settings, arguments: argparse.Namespace) -> int:
-    """Write every table as CSV."""
+    """Write every table as CSV, the whole ledger as JSON, and its history as events."""
     from app.ledger.archive.csv_tables import export as write_tables
+    from app.ledger.archive.epcis import write_events
+    from app.ledger.archive.portable import write_archive
 
     with _book(settings) as book, book.reading() as session:
         try:
             written = write_tables(session, arguments.dir)
         except FileExistsError as error:
             raise Stopped(f"{arguments.dir} is not an empty folder; choose a new one") from error
+        events = write_events(session, arguments.dir / "events.json", at=datetime.now(UTC))
+    rows = write_archive(settings.data_file, arguments.dir / "ledger.zip", progress=_say_table)
     print(f"Wrote {len(written)} files to {arguments.dir}; README.txt says what each holds.")
+    print(f"ledger.zip holds all {rows} rows for stillroom import, events.json {events} events.")
     return DONE
+
+
+def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
+    """Bring a whole ledger back from what `export` wrote."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.portable import Altered, read_archive
+    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
+    from app.ledger.errors import NewerLedger
+
+    source = arguments.file.absolute()
+    try:
+        kept = read_archive(source, settings.data_file, at=datetime.now(UTC), progress=_say_table)
+    except Unbalanced as error:
+        for finding in error.findings:
+            print(finding)
+        raise Stopped(f"{source} does not balance; the ledger is as it was") from error
+    except InUse as error:
+        raise Stopped("the ledger is being served; stop it first (Ctrl-C there)") from error
+    except sqlite3.IntegrityError as error:
+        raise Stopped(f"{source} breaks a rule of the ledger ({error}); it is as it was") from error
+    except (NewerLedger, NotALedger, Altered, Damaged, FileNotFoundError) as error:
+        why = {
+            "NewerLedger": "was written by a newer version of Stillroom",
+            "NotALedger": "is no archive of Stillroom; export writes one as ledger.zip",
+            "Altered": f"was changed or is incomplete (table {error})",
+            "Damaged": "cannot be read",
+            "FileNotFoundError": "does not exist",
+        }[type(error).__name__]
+        raise Stopped(f"{source} {why}; the ledger is as it was") from error
+    print(f"{settings.data_file} is now what {source} holds.")
+    if kept is not None:
+        print(f"What it replaces is kept as {kept}")
+    return DONE
+
+
+def _say_table(name: str, rows: int) -> None:
+    """How far long work has come."""
+    if rows >= _MANY_ROWS:
+        print(f"{name}: {rows} rows", flush=True)
 
 
 def windows(settings: Settings, _arguments: argparse.Namespace) -> int:
@@ -266,6 +349,12 @@ _COMMANDS: tuple[tuple[str, Callable[[Settings, argparse.Namespace], int], str, 
         "Makes a new ledger, or brings an older one up, and prints the address to open.",
     ),
     (
+        "pair",
+        pair,
+        "Print a code that pairs one device.",
+        "Works while it is being served; the code lasts ten minutes and voids the one before.",
+    ),
+    (
         "check",
         check,
         "Check that everything balances.",
@@ -286,9 +375,17 @@ _COMMANDS: tuple[tuple[str, Callable[[Settings, argparse.Namespace], int], str, 
     (
         "export",
         export,
-        "Write the ledger as CSV tables.",
+        "Write the ledger as CSV tables, as JSON and as traceability events.",
+        "ledger.zip is the whole ledger in JSON, for import; events.json follows GS1 EPCIS 2.0. "
+        "CSV: "
         "UTF-8, units in the headers, ISO dates, exact masses. A text that begins with = + - @ "
         "gets an apostrophe before it, so that no spreadsheet runs it as a formula.",
+    ),
+    (
+        "import",
+        import_archive,
+        "Put an exported ledger in the ledger's place.",
+        "Checks all of it first, and keeps what it replaces under a dated name.",
     ),
     (
         "windows",

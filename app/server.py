@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _MOST_BYTES = 64 << 20  # far above the app's own limit, so that its page answers, not a bare line
 MANY_WINDOWS = 2000  # fewer are worked out before serving: some seconds
+_BETWEEN_LOOKS_S = 1800.0  # at the calendar, whether a new day has begun
 _BATCH = 50  # windows worked out in one transaction, so that a running server waits little
 _DOCUMENTATION_ADDRESS = "192.0.2.1"  # RFC 5737: belongs to nobody
 
@@ -175,27 +176,61 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     )
     for asked_to_stop in (signal.SIGINT, signal.SIGTERM):  # INT is ignored when started behind &
         signal.signal(asked_to_stop, _stop)
-    greet(settings, listener.getsockname()[1])
+    code = pairing_code(app.extensions["stillroom.book"]) if settings.is_opened else ""
+    greet(settings, listener.getsockname()[1], code)
     threading.Thread(target=warm, name="warm", daemon=True).start()
+    stopping = threading.Event()
+    book = app.extensions["stillroom.book"]
+    copying = threading.Thread(target=copy_daily, args=(book, stopping), name="copy", daemon=True)
+    copying.start()
     server.run()  # comes back after KeyboardInterrupt and SystemExit
+    stopping.set()
+    copying.join()
     app.extensions["stillroom.book"].close()
+
+
+def copy_daily(book: "Book", stopping: threading.Event) -> None:
+    """Write the copy of each day while we serve; a full disk is said, and tried again."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.daily import copy_of_the_day
+    from app.ledger.calendar import today_of
+
+    while not stopping.is_set():
+        with book.reading() as session:
+            today = today_of(session, datetime.now(UTC))
+        try:
+            copy_of_the_day(book.path, today)
+        except (OSError, Damaged) as error:
+            print(f"No copy was made today: {error}", file=sys.stderr, flush=True)
+        stopping.wait(_BETWEEN_LOOKS_S)
 
 
 def _stop(_signal: int, _frame: object) -> None:
     raise KeyboardInterrupt
 
 
-def greet(settings: Settings, port: int) -> None:
-    """Print the address to open, its QR code, and who can reach it."""
+def pairing_code(book: "Book") -> str:
+    """A new code for one device, kept in the ledger by its hash for ten minutes."""
+    from app.ledger.devices import new_code
+
+    with book.writing() as session:
+        return new_code(session, at=datetime.now(UTC))
+
+
+def greet(settings: Settings, port: int, code: str = "") -> None:
+    """Print the address to open, its QR code, who can reach it, and a code to pair with."""
     address = f"http://{_reachable(settings.host)}:{port}/"
     print(f"\nStillroom is at  {address}\n")
     _print_code(address)
     if settings.is_opened:
-        print("Any device on your home network can open this address and write in the ledger.")
+        print("Devices of your home network can open this address once they are paired.")
         print("Open it only on a network you trust; it is not made for the internet.")
+        if code:
+            print(f"To pair one now, type this on it: {code[:4]} {code[4:]} (lasts ten minutes)")
+        print("For another code later: stillroom pair")
     else:
         print("Only this computer can open it. For the tablet in the kitchen, on a home network")
-        print("you trust: stillroom serve --host 0.0.0.0")
+        print("you trust: stillroom serve --lan")
     print(f"Ledger: {settings.data_file}\nStop with Ctrl-C.", flush=True)
 
 

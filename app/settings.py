@@ -8,6 +8,7 @@ from pathlib import Path
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
+EVERY_INTERFACE = "0.0.0.0"  # noqa: S104 (only when asked for, and then devices are paired)
 DATA_VARIABLE = "STILLROOM_DATA"
 
 
@@ -19,6 +20,7 @@ class Settings:
     host: str = DEFAULT_HOST
     port: int = DEFAULT_PORT
     demo: bool = False
+    names: tuple[str, ...] = ()  # further names under which it may be asked for
 
     @property
     def data_file(self) -> Path:
@@ -37,6 +39,7 @@ def settings_from(
     demo: bool = False,
     host: str = DEFAULT_HOST,
     port: int = DEFAULT_PORT,
+    names: tuple[str, ...] = (),
     environment: Mapping[str, str] | None = None,
 ) -> Settings:
     """Settle where the ledger lies: the argument first, then the environment, then the habit.
@@ -44,14 +47,15 @@ def settings_from(
     Args:
         data: the folder asked for, if any. demo: the made-up household, in a folder of its own
             below it, so that it never touches the real ledger.
-        host, port: where to listen. environment: variables, by default those of the process.
+        host, port: where to listen. names: further names it may be asked for by.
+        environment: variables, by default those of the process.
     Returns:
         The settings, with an absolute folder.
     """
     variables = os.environ if environment is None else environment
     told = data or (Path(variables[DATA_VARIABLE]) if variables.get(DATA_VARIABLE) else None)
     folder = (told or _habitual_folder(variables)).expanduser().resolve()
-    return Settings(folder / "demo" if demo else folder, host, port, demo)
+    return Settings(folder / "demo" if demo else folder, host, port, demo, names)
 
 
 def _habitual_folder(variables: Mapping[str, str]) -> Path:

@@ -9,6 +9,7 @@ import socket
 import sqlite3
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import date
@@ -20,7 +21,7 @@ import zxingcpp
 
 from app.cli import _COMMANDS, main
 from app.ledger.book import Book
-from app.server import greet, seed
+from app.server import copy_daily, greet, seed
 from app.settings import Settings, settings_from
 from tests.ledger.kitchen import evening as whole_evening
 from tests.ledger.kitchen import furnish, write_evening
@@ -382,7 +383,7 @@ def test_opened_to_the_home_network_it_says_so_plainly(
 ) -> None:
     greet(Settings(tmp_path, host=EVERYWHERE), 8765)  # nothing listens
     said = capsys.readouterr().out
-    assert "Any device on your home network" in said
+    assert "once they are paired" in said
     assert "network you trust" in said
     assert f"//{EVERYWHERE}" not in said
 
@@ -397,3 +398,35 @@ def test_a_terminal_without_block_characters_still_gets_the_address(tmp_path: Pa
         [sys.executable, "-c", script], cwd=ROOT, env=environment, capture_output=True, check=True
     ).stdout.decode("ascii")
     assert "http://127.0.0.1:8765/" in said
+
+
+# --- the copy of each day ---
+
+
+class OneLook(threading.Event):
+    """Asked to wait for the next look, it ends the looking."""
+
+    def wait(self, timeout: float | None = None) -> bool:
+        self.set()
+        return True
+
+
+def copy_once(house: Path) -> None:
+    book = Book(house / "stillroom.db")
+    copy_daily(book, OneLook())
+    book.close()
+
+
+def test_serving_makes_the_copy_of_the_day(house: Path) -> None:
+    copy_once(house)
+    (made,) = (house / "copies").glob("stillroom-*.db")
+    with closing(sqlite3.connect(made)) as copy:
+        assert copy.execute("PRAGMA quick_check").fetchone() == ("ok",)
+
+
+def test_a_day_without_a_copy_is_said_and_serving_goes_on(
+    house: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (house / "copies").write_text("a file where the folder should be")
+    copy_once(house)
+    assert "No copy was made today" in capsys.readouterr().err

@@ -6,7 +6,7 @@ from pathlib import Path
 from app.ledger.book import make_engine
 from app.ledger.errors import NewerLedger
 
-HEAD = "0002"  # the newest migration; a test compares it with migrations/versions
+HEAD = "0003"  # the newest migration; a test compares it with migrations/versions
 MIGRATIONS = Path(__file__).resolve().parents[2] / "migrations"
 
 
@@ -35,7 +35,7 @@ def bring_up(path: Path) -> None:
     revision = revision_of(path)
     if revision == HEAD:
         return
-    if revision is not None and revision not in _known_revisions():
+    if revision is not None and revision not in known_revisions():
         raise NewerLedger(revision)
     path.parent.mkdir(parents=True, exist_ok=True)
     if revision is not None:
@@ -66,7 +66,8 @@ def _config(path: Path) -> "Config":  # type: ignore[name-defined]  # noqa: F821
     return config
 
 
-def _known_revisions() -> set[str]:
+def known_revisions() -> set[str]:
+    """Every revision that this version can bring up."""
     from alembic.script import ScriptDirectory
 
     scripts = ScriptDirectory(str(MIGRATIONS))

@@ -32,6 +32,7 @@ class OperationKind(StrEnum):
     INCIDENT = "incident"  # something went wrong
     CHECK = "check"  # a look that was due
     CLIMATE = "climate"  # how warm and damp a place is, from when on
+    STOCKTAKE = "stocktake"
 
 
 class LossKind(StrEnum):
@@ -44,6 +45,7 @@ class LossKind(StrEnum):
     SPILLED = "spilled"
     STUCK = "stuck"
     UNEXPLAINED = "unexplained"
+    MISSING = "missing"  # a stocktake did not find it
     EATEN = "eaten"
     GIVEN = "given"
     DISCARDED = "discarded"
@@ -56,6 +58,7 @@ class AdditionKind(StrEnum):
     INTAKE = "intake"
     WATER = "water"
     SEASONING = "seasoning"
+    FOUND = "found"  # a stocktake found more than the ledger had
     REVERSED = "reversed"
 
 

@@ -68,6 +68,7 @@ VERBS = {
     OperationKind.INCIDENT: "Something went wrong",
     OperationKind.CHECK: "Look at it",
     OperationKind.CLIMATE: "How warm it is",
+    OperationKind.STOCKTAKE: "Take stock",
 }
 
 DONE = {
@@ -97,6 +98,7 @@ DONE = {
     OperationKind.INCIDENT: "Went wrong",
     OperationKind.CHECK: "Looked at",
     OperationKind.CLIMATE: "Place, how warm",
+    OperationKind.STOCKTAKE: "Stock taken",
 }
 
 LOSSES = {
@@ -107,6 +109,7 @@ LOSSES = {
     LossKind.SPILLED: "spilled",
     LossKind.STUCK: "stuck in the machine",
     LossKind.UNEXPLAINED: "unexplained",
+    LossKind.MISSING: "not found in a stocktake",
     LossKind.EATEN: "eaten",
     LossKind.GIVEN: "given away",
     LossKind.DISCARDED: "discarded",
@@ -117,6 +120,7 @@ ADDITIONS = {
     AdditionKind.INTAKE: "came in",
     AdditionKind.WATER: "water added",
     AdditionKind.SEASONING: "seasoning added",
+    AdditionKind.FOUND: "found in a stocktake",
     AdditionKind.REVERSED: "taken back",
 }
 

@@ -1,5 +1,27 @@
-"""What a page says when there is no page."""
+"""What a page says when there is no page, and what a form says that could not be written."""
 
+from app.ledger.book import Hindrance
+
+HINDRANCES = {  # status, heading, sentence
+    Hindrance.BUSY: (
+        503,
+        "Somebody else is writing",
+        "Somebody else is writing just now, and it takes long. Nothing was written; send it once "
+        "more.",
+    ),
+    Hindrance.FULL: (
+        507,
+        "No room on the disk",
+        "The disk of the server is full. Nothing was written. Make room there, then send it once "
+        "more.",
+    ),
+    Hindrance.UNWRITABLE: (
+        503,
+        "The ledger cannot be written",
+        "The server is not let to write the data file: its disk or folder is read-only, belongs "
+        "to somebody else, or fails. Nothing was written. Mend that, then send it once more.",
+    ),
+}
 _WORDS = {
     400: (
         "Not understood",

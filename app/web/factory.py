@@ -5,22 +5,22 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from flask import Flask, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, Map
 
-from app.ledger.book import Book
+from app.ledger.book import Book, hindrance_of
 from app.ledger.errors import NotFound
 from app.settings import Settings
 from app.web import routes, scope, window_drawing
-from app.web.errors import words_for
+from app.web.entrance import guard
+from app.web.errors import HINDRANCES, words_for
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
-_WITHOUT_HOUSEHOLD = ("/first-run", "/static/")
+_WITHOUT_HOUSEHOLD = ("/first-run", "/static/", "/pair")
 
 
 class RowNumber(IntegerConverter):
@@ -50,6 +50,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.jinja_env.globals.update(
         static_url=static_url, csrf_token=routes.deferred("app.web.csrf", "csrf_token")
     )
+    guard(app, settings)
     app.before_request(_ask_for_household)
     app.before_request(_answer_again)
     app.teardown_request(scope.close)
@@ -95,11 +96,18 @@ def _no_such(_error: NotFound) -> ResponseReturnValue:
 def _fault_page(error: Exception) -> ResponseReturnValue:
     from flask import current_app
 
+    hindrance = hindrance_of(error)
+    if hindrance is not None:
+        status, heading, words = HINDRANCES[hindrance]
+        current_app.logger.warning("%s: %s", request.path, heading)
+        return _problem(status, heading, words)
     current_app.logger.exception("a fault of ours", exc_info=error)
     return _page(500)
 
 
 def _page(status: int) -> ResponseReturnValue:
-    heading, words = words_for(status)
-    context: dict[str, Any] = {"heading": heading, "words": words}
-    return render_template("problem.html", **context), status
+    return _problem(status, *words_for(status))
+
+
+def _problem(status: int, heading: str, words: str) -> ResponseReturnValue:
+    return render_template("problem.html", heading=heading, words=words), status

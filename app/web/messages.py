@@ -26,6 +26,8 @@ _WHY = {
     "no_fraction": "This must lie between 0 and 100 %.",
     "no_test_awaited": "This hold does not wait for a test.",
     "no_such_hold": "This hold was lifted already, or taken back.",
+    "elsewhere": "By the ledger this package lies at another place. Move it first.",
+    "sealed_is_whole": "A sealed package is there whole or not at all. Open it first.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
     "temperature_range": "A place is between −40 and 45 °C, and never above 60 °C.",
 }

@@ -5,14 +5,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from flask import flash, redirect, request
+from flask import after_this_request, current_app, flash, redirect, request
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 from wtforms import FormField
 
+from app.ledger.book import DATABASE_ERRORS, Hindrance, hindrance_of
 from app.ledger.errors import Problem, ProblemKind, Refused
 from app.ledger.models import PostingKey
 from app.web import scope
+from app.web.errors import HINDRANCES
 from app.web.fields import EntryForm
 from app.web.messages import sentence
 from app.web.rows import Rows
@@ -70,6 +72,12 @@ def write(
     except Refused as refused:
         attach(form, refused.problems)
         return None
+    except DATABASE_ERRORS as error:
+        hindrance = hindrance_of(error)
+        if hindrance is None:
+            raise
+        _hinder(form, hindrance)
+        return None
     undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
     return redirect(written.location, 303)
@@ -90,6 +98,18 @@ def _again(earlier: PostingKey) -> Response:
     saved = request.form.get("draft", "")  # else the browser would offer it to be sent anew
     flash({"text": words, "undo": None, "saved": saved})  # type: ignore[arg-type]
     return redirect(earlier.location, 303)
+
+
+def _hinder(form: EntryForm, hindrance: Hindrance) -> None:
+    """Say at the top of the form what the machine would not do; the form keeps key and text."""
+    status, heading, words = HINDRANCES[hindrance]
+    current_app.logger.warning("%s: %s", request.path, heading)
+    form.trouble(words)
+
+    @after_this_request
+    def _say(response: Response) -> Response:
+        response.status_code = status  # the form is as right as it was, so it is not a 422
+        return response
 
 
 def attach(form: EntryForm, problems: list[Problem]) -> None:

@@ -2,6 +2,7 @@
 
 import shutil
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -47,11 +48,29 @@ def restore(source: Path, data_file: Path, *, at: datetime) -> Path | None:
         raise FileNotFoundError(source)
     if data_file.exists() and source.samefile(data_file):
         raise FileExistsError(source)
+    return take_the_place_of(data_file, lambda candidate: _copy(source, candidate), at=at)
+
+
+def take_the_place_of(
+    data_file: Path, build: Callable[[Path], None], *, at: datetime
+) -> Path | None:
+    """Build a ledger beside another, check all of it, and swap them; what was there is kept.
+
+    Args:
+        data_file: the ledger. build: writes the new one, in the present shape, to a path.
+        at: now, for the dated name.
+    Returns:
+        Where the replaced ledger is kept; None when there was none.
+    Raises:
+        Unbalanced: the new one does not balance. InUse: a server holds the ledger. Whatever is
+            raised, by `build` as well, the ledger is as it was.
+    """
     data_file.parent.mkdir(parents=True, exist_ok=True)
     candidate = data_file.with_name(f".{data_file.name}.restoring")
     remove(candidate)
     try:
-        _prepare(source, candidate)
+        build(candidate)
+        _check(candidate)
         kept = _keep(data_file, at) if data_file.exists() else None
         remove(data_file, log_only=True)  # before the swap: an old log must not meet the new file
         candidate.replace(data_file)
@@ -67,8 +86,8 @@ def remove(path: Path, *, log_only: bool = False) -> None:
         path.with_name(path.name + ending).unlink(missing_ok=True)
 
 
-def _prepare(source: Path, candidate: Path) -> None:
-    """Copy the backup beside the ledger, bring it to the present shape and check all of it."""
+def _copy(source: Path, candidate: Path) -> None:
+    """Copy the backup beside the ledger and bring it to the present shape."""
     faults = faults_of(source, quick=False)
     if faults:
         raise Damaged(source, faults)
@@ -76,6 +95,9 @@ def _prepare(source: Path, candidate: Path) -> None:
         raise NotALedger(source)
     copy_whole(source, candidate)
     schema.bring_up(candidate)
+
+
+def _check(candidate: Path) -> None:
     book = Book(candidate)
     try:
         with book.reading() as session:

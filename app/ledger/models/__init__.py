@@ -11,6 +11,7 @@ from app.ledger.models.cautions import (
 )
 from app.ledger.models.climates import Climate, LoggerFile, PlaceReading
 from app.ledger.models.derived import Estimate, LabelPrint, Stock
+from app.ledger.models.devices import Device, PairingCode
 from app.ledger.models.household import Absorber, Bowl, Household, Packaging, Person, Place
 from app.ledger.models.lots import Lot, LotAllergen, LotMark, LotTreatment, Package, Source
 from app.ledger.models.operations import (
@@ -37,6 +38,7 @@ __all__ = [
     "CheckDone",
     "Checkpoint",
     "Climate",
+    "Device",
     "Entry",
     "Estimate",
     "Flow",
@@ -55,6 +57,7 @@ __all__ = [
     "Operation",
     "Package",
     "Packaging",
+    "PairingCode",
     "Person",
     "Place",
     "PlaceReading",

@@ -1,0 +1,90 @@
+"""The pages on which devices are paired, listed and shut out."""
+
+import secrets
+
+from flask import abort, current_app, flash, redirect, render_template, request
+from flask.typing import ResponseReturnValue
+from wtforms.validators import DataRequired
+
+from app.ledger import devices as ledger
+from app.ledger.errors import NotFound
+from app.web import entrance, scope
+from app.web.csrf import is_ours
+from app.web.fields import EntryForm, text_line
+
+
+class PairForm(EntryForm):
+    """The code from the server's screen, and what to call this device."""
+
+    code = text_line(
+        "Code",
+        validators=[DataRequired("Type the code; paste it if you like.")],
+        description="Eight digits. It stands where the server was started, or on a paired device "
+        "under Household, Devices. It lasts ten minutes.",
+    )
+    name = text_line(
+        "What to call this device",
+        most=ledger.NAME_LENGTH,
+        validators=[DataRequired("Give it a name, so that you know it in the list.")],
+        description="Kitchen tablet",
+    )
+
+
+def pair() -> ResponseReturnValue:
+    """Type a code, and this device may open the ledger from now on."""
+    if request.method == "GET" and entrance.is_paired():
+        return redirect("/", 303)
+    form = PairForm(request.form if request.method == "POST" else None)
+    if request.method == "POST" and form.validate():
+        with scope.book().writing() as transaction:  # a wrong code is counted, so it is kept too
+            paired = ledger.pair(transaction, form.code.data, form.name.data, at=scope.now())
+        if paired is not None:
+            flash(f"{form.name.data} is paired.")
+            answer = redirect("/", 303)
+            answer.set_cookie(
+                entrance.COOKIE,
+                paired.token,
+                max_age=entrance.COOKIE_SECONDS,
+                httponly=True,
+                samesite="Lax",
+                secure=request.is_secure,
+            )
+            return answer
+        form.code.errors = ["That code is wrong or too old. Ask for a new one."]
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    page = render_template("devices/pair.html", form=form)
+    return page, 422 if request.method == "POST" else 200
+
+
+def page(code: str = "") -> ResponseReturnValue:
+    """Every paired device, and a code for the next."""
+    return render_template(
+        "devices/devices.html",
+        devices=ledger.devices(scope.reading()),
+        is_opened=current_app.extensions["stillroom.settings"].is_opened,
+        code=" ".join((code[:4], code[4:])) if code else "",
+        minutes=int(ledger.CODE_LASTS.total_seconds() // 60),
+    )
+
+
+def new_code() -> ResponseReturnValue:
+    """Show a code for one more device."""
+    if not is_ours(request.form):
+        abort(400)
+    with scope.book().writing() as transaction:
+        code = ledger.new_code(transaction, at=scope.now())
+    return page(code)
+
+
+def remove(device_id: int) -> ResponseReturnValue:
+    """Shut a device out."""
+    if not is_ours(request.form):
+        abort(400)
+    try:
+        with scope.book().writing() as transaction:
+            name = ledger.remove(transaction, device_id)
+    except NotFound:
+        flash("That device was removed already.")
+    else:
+        flash(f"{name} is shut out. To let it in again, pair it anew.")
+    return redirect("/household/devices", 303)
