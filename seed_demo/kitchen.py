@@ -16,6 +16,8 @@ from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import Pack, pack
+from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
+from app.ledger.queries.stock import stock_lines
 from app.science.packaging import PackagingKind
 from seed_demo.at_work import GRAM
 from seed_demo.household import BENCH, BOWLS_G, FREEZER, LARGE_VACUUM_BAG, VACUUM_BAG
@@ -203,6 +205,16 @@ class Kitchen(Stove):
         """Throw some away."""
         request = self._leave(handle, grams, number, why, "")
         return discard(self.session, request, at=self.now(), by=self.by)
+
+    def take_stock(self, place: str, missing: str, number: int, why: str) -> Posted:
+        """Walk one place: all is there but one package."""
+        gone = self.ref(missing, number)
+        lines = stock_lines(self.session, place_id=self.places[place], one_by_one=True)
+        counted = tuple(
+            Counted(line.ref, 0 if line.ref == gone else line.mass_mg) for line in lines
+        )
+        request = Stocktake(self.places[place], counted, self.day, why)
+        return stocktake(self.session, request, at=self.now(), by=self.by)
 
     def take_back(self, posted: Posted, why: str) -> Posted:
         """Undo what was written by mistake."""

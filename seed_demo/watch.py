@@ -19,7 +19,7 @@ from app.ledger.queries.stock import stock_lines
 from app.ledger.queries.what_it_means import Seen, Told, meanings
 from app.ledger.words import CheckKind, ClimateBasis, Finding, IncidentKind, PlaceKind
 from seed_demo.clock import instant
-from seed_demo.household import CELLAR, FREEZER, JONAS, LEFT_SHELF, MARIT, RIGHT_SHELF, TOBI
+from seed_demo.household import CELLAR, ELNA, FREEZER, JONAS, LEFT_SHELF, MARIT, RIGHT_SHELF, TOBI
 from seed_demo.kitchen import Kitchen
 from seed_demo.plan import Plan
 
@@ -37,6 +37,7 @@ def plan_watch(plan: Plan, year: int) -> None:
     plan.on(date(year, 6, 14), _say_the_seasons, MARIT)
     plan.on(date(year, 8, 23), _read_the_logger, JONAS)
     plan.on(date(year, 9, 4), _power_was_out, MARIT)
+    plan.on(date(year, 5, 30), _take_stock, ELNA)
 
 
 def plan_rounds(plan: Plan, today: date) -> None:
@@ -60,6 +61,12 @@ def _looked(k: Kitchen, item: Due) -> Looked:
     temp_c = round(_USUAL_C[item.place_kind] + k.noise.uniform(-0.7, 0.7), 1)
     reading = ReadingIn(k.now(), temp_c, typed=f"{temp_c} °C")
     return Looked(CheckKind.THERMOMETER, Finding.FINE, k.day, place_id=item.number, reading=reading)
+
+
+def _take_stock(k: Kitchen) -> None:
+    """The right shelf in spring: all is there but a jar of apple rings."""
+    why = "Eaten on a walk, and nobody wrote it down"
+    k.take_stock(RIGHT_SHELF, f"apple rings {k.day.year - 1}", 3, why)
 
 
 def _power_was_out(k: Kitchen) -> None:

@@ -133,7 +133,11 @@ def application(folder: Path) -> Flask:
 
 def home(folder: Path, app: Flask, rounds: int) -> Iterator[Pair]:
     """The home page and its queries."""
-    client, book, plain = app.test_client(), Book(folder / "stillroom.db"), bare(folder / "stillroom.db")
+    client, book, plain = (
+        app.test_client(),
+        Book(folder / "stillroom.db"),
+        bare(folder / "stillroom.db"),
+    )
 
     def page(path: str) -> None:
         assert client.get(path).status_code == 200
@@ -243,7 +247,10 @@ def eat_barely(connection: sqlite3.Connection, refs: list[StockRef]) -> None:
             "VALUES (?, ?, ?, ?, ?)", (op, *where, -mass_mg),
         )  # fmt: skip
         total += mass_mg
-    run("INSERT INTO loss (operation_id, kind, mass_mg, words) VALUES (?, 'eaten', ?, '')", (op, total))
+    run(
+        "INSERT INTO loss (operation_id, kind, mass_mg, words) VALUES (?, 'eaten', ?, '')",
+        (op, total),
+    )
     run("INSERT INTO balance VALUES (?, ?, 0, 0, ?)", (op, total, total))
     run("COMMIT")
 
@@ -324,7 +331,13 @@ def memory(folder: Path, codes: list[str]) -> None:
     with served(folder) as (pid, address, seconds):
         time.sleep(3)  # views are imported behind the first page
         idle = resident_mb(pid)
-        paths = ["/", "/due", "/history", f"/places/{FREEZER}", *(f"/lots/{code}" for code in codes)]
+        paths = [
+            "/",
+            "/due",
+            "/history",
+            f"/places/{FREEZER}",
+            *(f"/lots/{code}" for code in codes),
+        ]
         for i in range(PAGES):
             fetch(address + paths[i % len(paths)])
         print(f"start to first page {seconds:.2f} s; {idle:.0f} MB at first, "

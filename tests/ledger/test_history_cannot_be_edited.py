@@ -15,8 +15,11 @@ from app.ledger.models import Base
 from migrations.triggers import HISTORY_0002
 from tests.ledger.kitchen import write_evening
 
-# What may change: how the kitchen is furnished, and what can be rebuilt from the history.
-MAY_CHANGE = {"household", "person", "place", "bowl", "packaging", "absorber", "stock", "estimate"}
+# What may change: how the kitchen is furnished, what can be rebuilt from the history, and devices.
+MAY_CHANGE = {
+    "household", "person", "place", "bowl", "packaging", "absorber", "stock", "estimate",
+    "device", "pairing_code",
+}  # fmt: skip
 FILLED_BY_HAND = (
     "INSERT INTO posting_key VALUES ('key', '/lots/7K3MC', '2025-11-07T18:00:00.000Z')",
     "INSERT INTO label_print (lot_id, printed_on, window_words) VALUES (1, '2025-11-07', 'soon')",

@@ -111,7 +111,9 @@ def test_a_missing_table_is_seen(archive: Path, tmp_path: Path) -> None:
 
 def test_an_archive_that_does_not_balance_is_refused(house: Path, tmp_path: Path) -> None:
     with closing(sqlite3.connect(house)) as connection, connection:
-        connection.execute("UPDATE stock SET mass_mg = mass_mg + 1 WHERE id = (SELECT min(id) FROM stock)")
+        connection.execute(
+            "UPDATE stock SET mass_mg = mass_mg + 1 WHERE id = (SELECT min(id) FROM stock)"
+        )
     target = tmp_path / "ledger.zip"
     write_archive(house, target)
     with pytest.raises(Unbalanced):

@@ -35,6 +35,7 @@ from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.skim import Skim, skim
+from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.operations.unload import DryMade, Unload, unload
@@ -247,6 +248,11 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (went_wrong, lambda has: an_outage(has.frozen, 3, -3)),
     (went_wrong, lambda has: an_outage(has.frozen, -3, 72)),
     (went_wrong, lambda has: an_outage(has.frozen, -30, -3)),  # too warm, and kept unasked
+    (stocktake, lambda has: Stocktake(FRIDGE, (), TODAY)),
+    (stocktake, lambda has: Stocktake(NOWHERE, (Counted(has.meat, 5),), TODAY, "spoilt")),
+    (stocktake, lambda has: Stocktake(FRIDGE, (Counted(has.meat, 5 * G),), TODAY)),
+    (stocktake, lambda has: Stocktake(FRIDGE, (Counted(has.meat, 5),) * 2, TODAY, "twice")),
+    (stocktake, lambda has: Stocktake(FREEZER, (Counted(has.meat, 5),), TODAY, "elsewhere")),
     (correct, lambda has: Correct(99, TODAY)),
     (correct, lambda has: Correct(2, TODAY)),  # the cooking that the drying rests on
 ]

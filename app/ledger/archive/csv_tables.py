@@ -51,8 +51,10 @@ LEFT_OUT = {
     "absorber": "named with each package",
     "balance": "the sums of entries, additions and losses",
     "bowl": "a tool: its name and tare stand with each weighing",
+    "device": "which devices are paired; nothing of the food",
     "household": "settings, and the secret end of the calendar's address",
     "label_print": "which labels were printed; nothing of the food",
+    "pairing_code": "a code that lasts ten minutes",
     "posting_key": "keys of forms, so that a second sending writes nothing",
 }
 
