@@ -216,8 +216,8 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (move, lambda has: Move((has.meat, has.beans), FREEZER, TODAY, mass_mg=5)),
     (move, lambda has: Move((has.meat,), NOWHERE, TODAY)),
     (move, lambda has: Move((), FREEZER, TODAY)),
-    (open_package, lambda has: Open(has.meat, TODAY)),
-    (open_package, lambda has: Open(has.pouch, TODAY)),  # packed tomorrow
+    (open_package, lambda has: Open((has.meat,), TODAY)),
+    (open_package, lambda has: Open((has.pouch,), TODAY)),  # packed tomorrow
     (eat, lambda has: Leave((), TODAY)),
     (eat, lambda has: Leave((has.meat,), TODAY, mass_mg=0)),
     (eat, lambda has: Leave((has.meat,), TODAY, mass_mg=1001 * G)),

@@ -82,7 +82,7 @@ def test_a_sealed_pouch_is_there_whole_or_not_at_all(session: Session) -> None:
 def test_an_opened_pouch_may_have_less_in_it_but_never_more(session: Session) -> None:
     pouch, *_ = pouches(session)
     mass_mg = on_hand(session, pouch)
-    do(session, open_package, Open(pouch, LATER))
+    do(session, open_package, Open((pouch,), LATER))
     with pytest.raises(Refused):
         do(session, stocktake, walk(Counted(pouch, mass_mg + 1), place=PANTRY))
     do(session, stocktake, walk(Counted(pouch, mass_mg - 10 * G), place=PANTRY))

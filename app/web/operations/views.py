@@ -243,7 +243,7 @@ def _told(
         words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{told}"
         return f"/lots/{code_of(lot.id)}", words
     if kind in (OperationKind.MOVE, OperationKind.OPEN, OperationKind.MEASURE):
-        refs = form.refs.refs if isinstance(form, UnitsForm) else (form.ref.ref,)
+        refs = form.chosen if isinstance(form, UnitsForm) else (form.ref.ref,)
         return f"/lots/{code_of(refs[0].lot_id)}", f"{DONE[kind]}."
     return "/", f"{DONE[kind]}."
 
