@@ -5,13 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind
 from app.ledger.models import Flow, Hold, Lot, Operation, Release
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import HoldCause
 
 
@@ -30,12 +30,12 @@ class ActiveHold:
 
 def active_holds(session: Session) -> list[ActiveHold]:
     """Every hold that stands, the oldest first."""
-    lifted = select(Release.hold_id).where(Release.operation_id.not_in(undone()))
+    lifted = exists().where(Release.hold_id == Hold.id, stands(Release.operation_id))
     rows = session.execute(
         select(Hold, Lot.name, Operation.done_on)
         .join(Operation, Operation.id == Hold.operation_id)
         .join(Lot, Lot.id == Hold.lot_id)
-        .where(Hold.id.not_in(lifted), Hold.operation_id.not_in(undone()))
+        .where(~lifted, stands(Hold.operation_id))
         .order_by(Hold.id)
     ).all()
     return [
@@ -56,7 +56,7 @@ def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
     step = (
         select(reached.c.hold, Flow.result_id)
         .join(reached, Flow.source_id == reached.c.lot)
-        .where(Flow.operation_id.not_in(undone()))
+        .where(stands(Flow.operation_id))
     )
     reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
     by_lot: dict[int, set[int]] = defaultdict(set)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from app.ledger.codes import spoken
@@ -195,6 +196,7 @@ def percent(fraction: float) -> str:
     return f"{value:.1f} %" if value < 10 else f"{value:.0f} %"
 
 
+@lru_cache(maxsize=512)  # every row of a list says it, and most say the same
 def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
     """Raw or cooked, and what has been done to keep it: "raw, thawed, ground".
 

@@ -42,10 +42,29 @@ FREEZER, FRIDGE, BENCH, PANTRY, CELLAR, DRYER, SECOND = 1, 2, 3, 4, 5, 6, 7
 G = 1000
 _DAYS = 3650
 _DONE = {"grind": frozenset({"ground"}), "cook": frozenset({"cooked"})}
-_ORDER = (
-    "source operation lot lot_treatment lot_allergen lot_mark package entry addition loss flow "
-    "checkpoint hold release incident incident_lot check_done climate place_reading stock balance"
-).split()
+_ORDER = [
+    "source",
+    "operation",
+    "lot",
+    "lot_treatment",
+    "lot_allergen",
+    "lot_mark",
+    "package",
+    "entry",
+    "addition",
+    "loss",
+    "flow",
+    "checkpoint",
+    "hold",
+    "release",
+    "incident",
+    "incident_lot",
+    "check_done",
+    "climate",
+    "place_reading",
+    "stock",
+    "balance",
+]
 _MEAT = (0.70, 0.20, 0.09, 0.0, 0.0, 0.01)
 _GREEN = (0.95, 0.01, 0.0, 0.03, 0.01, 0.0)
 _POT = (0.78, 0.14, 0.06, 0.01, 0.0, 0.01)
@@ -147,7 +166,13 @@ class Household:
     # -- lots --------------------------------------------------------------------------------
 
     def _lot(
-        self, op: int, name: str, on: date, made: Made, what: tuple[str, str], source: int | None = None
+        self,
+        op: int,
+        name: str,
+        on: date,
+        made: Made,
+        what: tuple[str, str],
+        source: int | None = None,
     ) -> Made:
         made.id = self.w.add("lot", op, source, *self._columns(name, on, made, what))
         for allergen in sorted(made.allergens):
@@ -169,12 +194,22 @@ class Household:
             PackagingKind.TUB,
         )
 
-    def intake(self, name: str, mass_mg: int, on: date, what: tuple[str, str], **passes: object) -> Made:
+    def intake(
+        self, name: str, mass_mg: int, on: date, what: tuple[str, str], **passes: object
+    ) -> Made:
         """Something new, from a source of its own."""
         op = self.w.operation("intake", on)
         kind = "plot" if what[0] == "vegetable" else "animal"
         source = self.w.add("source", kind, name.split()[0], f"T-{op}", "", 0)
-        made = Made(0, FRIDGE, mass_mg, on - timedelta(days=3), what[0] != "vegetable", frozenset(), frozenset())
+        made = Made(
+            0,
+            FRIDGE,
+            mass_mg,
+            on - timedelta(days=3),
+            what[0] != "vegetable",
+            frozenset(),
+            frozenset(),
+        )
         made.allergens = passes.get("allergens", made.allergens)  # type: ignore[assignment]
         made.marks = passes.get("marks", made.marks)  # type: ignore[assignment]
         self._lot(op, name, on, made, what, source)
@@ -285,7 +320,9 @@ class Household:
 
     def _split_and_packed(self, i: int, pot: Made, on: date) -> None:
         dish = ("dish", "pieces")
-        first = self.work("portion", "Pot, first part", [(pot, 2500 * G)], on, what=dish, place=FRIDGE)
+        first = self.work(
+            "portion", "Pot, first part", [(pot, 2500 * G)], on, what=dish, place=FRIDGE
+        )
         second = self.work("portion", "Pot, rest", [(pot, 2500 * G)], on, what=dish, place=FRIDGE)
         both = self.work(
             "blend", "Pot, blended", [(first, 900 * G), (second, 2000 * G)], on,
@@ -356,7 +393,9 @@ class Household:
             for month in range(1, 13):
                 low = 6.0 + abs(month - 6.5) % 4
                 since = f"{2016 + year}-12-01T00:00:00.000Z"
-                self.w.add("climate", op, PANTRY, since, month, low, low + 2, low + 4, 0.6, "stated")
+                self.w.add(
+                    "climate", op, PANTRY, since, month, low, low + 2, low + 4, 0.6, "stated"
+                )
 
     def holds_that_stand(self) -> None:
         """Three lots of packages, and the meat of one of the newest pots with all made of it."""
@@ -391,7 +430,7 @@ def build(path: Path, scale: float = 1.0) -> dict[str, int]:
     connection.execute("PRAGMA synchronous=OFF")  # nobody minds if this file has to be made again
     writer = Writer(connection)
     chains = max(30, round(CHAINS * scale))
-    work = Household(writer, chains, random.Random(20261120))
+    work = Household(writer, chains, random.Random(20261120))  # noqa: S311 (no secret)
     work.thermometers()
     for i in range(chains):
         work.chain(i)

@@ -15,7 +15,7 @@ from app.ledger.lots import known_place
 from app.ledger.models import Climate, LoggerFile, PlaceReading
 from app.ledger.operations._post import Posted, Posting, post
 from app.ledger.safety import Applied
-from app.ledger.stock import kept_at, stock_of, undone
+from app.ledger.stock import kept_at, stands, stock_of
 from app.ledger.words import ClimateBasis, OperationKind
 
 MONTHS = 12
@@ -115,7 +115,7 @@ def _check(session: Session, request: ChangeClimate, at: datetime) -> None:
 
 def _is_known(session: Session, sha256: str) -> bool:
     query = select(LoggerFile.operation_id).where(
-        LoggerFile.sha256 == sha256, LoggerFile.operation_id.not_in(undone())
+        LoggerFile.sha256 == sha256, stands(LoggerFile.operation_id)
     )
     return session.scalar(query) is not None
 
