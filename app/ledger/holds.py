@@ -28,16 +28,21 @@ class ActiveHold:
     since: date
 
 
+_ACTIVE = (
+    select(Hold, Lot.name, Operation.done_on)
+    .join(Operation, Operation.id == Hold.operation_id)
+    .join(Lot, Lot.id == Hold.lot_id)
+    .where(
+        ~exists().where(Release.hold_id == Hold.id, stands(Release.operation_id)),
+        stands(Hold.operation_id),
+    )
+    .order_by(Hold.id)
+)
+
+
 def active_holds(session: Session) -> list[ActiveHold]:
     """Every hold that stands, the oldest first."""
-    lifted = exists().where(Release.hold_id == Hold.id, stands(Release.operation_id))
-    rows = session.execute(
-        select(Hold, Lot.name, Operation.done_on)
-        .join(Operation, Operation.id == Hold.operation_id)
-        .join(Lot, Lot.id == Hold.lot_id)
-        .where(~lifted, stands(Hold.operation_id))
-        .order_by(Hold.id)
-    ).all()
+    rows = session.execute(_ACTIVE).all()
     return [
         ActiveHold(
             hold.id, hold.lot_id, code_of(hold.lot_id), name, HoldCause(hold.cause), hold.words, on

@@ -6,7 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, CompoundSelect, SQLColumnExpression, exists, func, select
+from sqlalchemy import (
+    ColumnElement,
+    CompoundSelect,
+    SQLColumnExpression,
+    bindparam,
+    exists,
+    func,
+    select,
+)
 from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import NotFound
@@ -39,15 +47,18 @@ class StockRef:
         return cls(numbers[0], numbers[1], numbers[2] if len(numbers) == 3 else None)
 
 
+# Put together once: an operation asks for each of its foods several times.
+_STOCK = select(Stock).where(
+    Stock.lot_id == bindparam("lot"),
+    Stock.place_id == bindparam("place"),
+    func.coalesce(Stock.package_id, 0) == bindparam("package"),
+)
+
+
 def find_stock(session: Session, ref: StockRef) -> Stock | None:
     """The row of stock, or None when nothing of it is left there."""
-    return session.scalar(
-        select(Stock).where(
-            Stock.lot_id == ref.lot_id,
-            Stock.place_id == ref.place_id,
-            func.coalesce(Stock.package_id, 0) == (ref.package_id or 0),
-        )
-    )
+    asked = {"lot": ref.lot_id, "place": ref.place_id, "package": ref.package_id or 0}
+    return session.scalar(_STOCK, asked)
 
 
 def stock_of(session: Session, lot_ids: Iterable[int]) -> Sequence[Stock]:
@@ -146,19 +157,23 @@ def note_openings(session: Session, rows: Iterable[Stock]) -> None:
     session.flush()
 
 
+_ARRIVAL = (
+    select(func.min(Operation.done_on))
+    .join(Entry, Entry.operation_id == Operation.id)
+    .where(
+        Entry.lot_id == bindparam("lot"),
+        Entry.place_id == bindparam("place"),
+        Entry.package_id.is_not_distinct_from(bindparam("package")),
+        Entry.mass_mg > 0,
+        stands(Operation.id),
+    )
+)
+
+
 def there_since(session: Session, ref: StockRef) -> date | None:
     """The day the first of this food came to its place; None when none ever did."""
-    return session.scalar(
-        select(func.min(Operation.done_on))
-        .join(Entry, Entry.operation_id == Operation.id)
-        .where(
-            Entry.lot_id == ref.lot_id,
-            Entry.place_id == ref.place_id,
-            Entry.package_id.is_not_distinct_from(ref.package_id),
-            Entry.mass_mg > 0,
-            stands(Operation.id),
-        )
-    )
+    asked = {"lot": ref.lot_id, "place": ref.place_id, "package": ref.package_id}
+    return session.scalar(_ARRIVAL, asked)
 
 
 def sums_of_entries(session: Session) -> dict[StockRef, int]:

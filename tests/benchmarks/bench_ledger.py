@@ -7,6 +7,7 @@ away. Pairs are measured by turns and their medians compared; processor time, ex
 disk is meant. docs/benchmarks.md says what was found.
 """
 
+import gc
 import json
 import os
 import shutil
@@ -97,9 +98,14 @@ def by_turns(
 
 
 def _seconds(work: Callable[[], Any], clock: Callable[[], float]) -> float:
-    start = clock()
-    work()
-    return clock() - start
+    gc.collect()
+    gc.disable()  # as timeit does: what one leaves behind must not be cleared on the other's time
+    try:
+        start = clock()
+        work()
+        return clock() - start
+    finally:
+        gc.enable()
 
 
 def bare(path: Path) -> sqlite3.Connection:
