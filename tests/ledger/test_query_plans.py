@@ -156,10 +156,9 @@ def test_one_food_at_one_place_is_found_by_an_index_of_its_own(
 
 def test_a_reading_through_everything_would_be_seen(ledger: tuple[Book, dict[str, int]]) -> None:
     book, _ = ledger
+    everything = select(Entry.id).where(Entry.mass_mg > 5)
     with book.reading() as session:
-        asked = statements(
-            book.engine, lambda: session.query(Entry).filter(Entry.mass_mg > 5).all()
-        )
+        asked = statements(book.engine, lambda: session.execute(everything).all())
     assert len(scans(book, asked)) == 1
 
 
