@@ -1,7 +1,9 @@
 """Taking stock of a place: every answer, what is refused, and what was found though gone."""
 
+import shutil
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,8 +23,10 @@ from app.ledger.words import HoldCause
 from app.science.safety.thawing import ThawWay
 from app.web.security import MAX_FORM_FIELDS
 from tests import builders as b
+from tests.browser.live import serving
 from tests.web.conftest import HandClock
 from tests.web.pages import Page, Tablet
+from tests.web.wire import WireTablet, at_once, filled
 
 Given = Callable[..., Any]
 Unchanged = Callable[[], AbstractContextManager[None]]
@@ -73,7 +77,7 @@ def test_what_agrees_is_written_without_a_reason(tablet: Tablet, given: Given, b
     meat = given(b.take_in)
     compared = walk(tablet, b.FRIDGE, **{row(meat): "there"})
     assert compared.status == 200
-    assert "agrees" in compared.inside("compared")
+    assert "agrees" in compared.inside("differences")
     done = write_down(tablet, compared, b.FRIDGE)
     assert (done.status, done.location[:12]) == (303, "/stocktakes/")
     result = tablet.get(done.location)
@@ -88,7 +92,7 @@ def test_what_is_not_there_is_shown_with_its_mass_before_anything_is_written(
     first, second, _ = given(b.pouches)
     with unchanged():
         compared = walk(tablet, b.PANTRY, **{row(first): "gone", row(second): "there"})
-        assert "80 g" in compared.inside("compared")
+        assert "80 g" in compared.inside("differences")
         refused = write_down(tablet, compared, b.PANTRY)
     assert refused.status == 422
     assert refused.beside("reason")
@@ -98,7 +102,7 @@ def test_what_is_not_there_is_shown_with_its_mass_before_anything_is_written(
     assert first not in stock(book)
     assert second in stock(book)
     words = tablet.get(done.location).words
-    assert "Not there" in words
+    assert "Missing" in words
     assert WHY in words
     assert "2 rows looked at, 1 agreed. 1 not looked at." in words
 
@@ -106,7 +110,7 @@ def test_what_is_not_there_is_shown_with_its_mass_before_anything_is_written(
 def test_a_loose_lot_is_weighed_in_any_unit(tablet: Tablet, given: Given, book: Book) -> None:
     meat = given(b.take_in)
     compared = walk(tablet, b.FRIDGE, **{row(meat): "weighed", row(meat, "mass"): "0.9 kg"})
-    assert "100 g" in compared.inside("compared")
+    assert "less than the ledger has −100 g" in compared.inside("differences")
     assert write_down(tablet, compared, b.FRIDGE, reason=WHY).status == 303
     assert stock(book) == {meat: 900 * b.G}
 
@@ -137,7 +141,7 @@ def test_all_that_is_left_unanswered_is_there_at_one_tick(
 ) -> None:
     first, *_ = given(b.pouches)
     compared = walk(tablet, b.PANTRY, **{row(first): "gone"}, rest_is_there="y")
-    assert "2 rows agree" in compared.inside("compared")
+    assert "2 rows agree" in compared.inside("differences")
     done = write_down(tablet, compared, b.PANTRY, reason=WHY)
     assert "3 rows looked at, 2 agreed." in tablet.get(done.location).words
     assert len(stock(book)) == 2
@@ -211,7 +215,7 @@ def test_a_pouch_of_another_place_is_moved_here(
     assert page.status == 200
     assert "by the ledger in Pantry" in page.inside(f"extra-{pouch}")
     compared = tablet.send(page.form(), address(b.FREEZER), **{row(pouch, "here"): "y"})
-    assert "moved here" in compared.inside("compared")
+    assert "moved here" in compared.inside("differences")
     done = write_down(tablet, compared, b.FREEZER, reason="the other shelf")
     assert done.status == 303
     here = StockRef(pouch.lot_id, b.FREEZER, pouch.package_id)
@@ -397,7 +401,52 @@ def test_two_hundred_rows_are_walked_on_one_page(tablet: Tablet, given: Given, b
     compared = tablet.send(form, address(b.FREEZER), **answers)
     assert compared.status == 200
     assert len(list(compared.form().values.items(multi=True))) < MAX_FORM_FIELDS
-    assert "196 rows agree" in compared.inside("compared")
+    assert "196 rows agree" in compared.inside("differences")
     done = write_down(tablet, compared, b.FREEZER, reason=WHY)
     assert done.status == 303
     assert set(stock(book)) == set(refs) - set(refs[::50])
+
+
+# -- at the same instant, over real sockets --------------------------------------------------------
+
+
+@pytest.mark.parametrize("count", [2, 6])
+def test_walks_and_meals_at_the_same_instant_agree_or_are_refused(
+    furnished_file: Path, tmp_path: Path, count: int
+) -> None:
+    shutil.copy(furnished_file, tmp_path / "stillroom.db")
+    with serving(tmp_path, b.evening(b.TODAY)) as live:
+        live.clock.forward(days=2)
+        with live.book.writing() as session:
+            first, second, third = b.pouches(session)
+        jobs = []
+        for i in range(count):
+            tablet = WireTablet(live.address)
+            if i % 2:
+                meal = f"/write/eat?from={first}"
+                jobs.append(ready(tablet, meal, tablet.get(meal), refs=str(first)))
+            else:
+                page = tablet.get(address(b.PANTRY))
+                answers = {row(first): "there", row(second): "gone", row(third): "there"}
+                values = filled(page.form(), **answers)
+                compared = tablet.post(address(b.PANTRY), values)
+                jobs.append(ready(tablet, address(b.PANTRY), compared, reason=WHY))
+        pages = at_once(jobs)
+        assert {page.status for page in pages} <= {303, 422}
+        assert all(page.summary for page in pages if page.status == 422)
+        walked = sum(page.status == 303 for page in pages[::2])
+        eaten = sum(page.status == 303 for page in pages[1::2])
+        assert eaten <= 1
+        assert walked <= 1
+        assert walked + eaten >= 1
+        with live.book.reading() as session:
+            assert check_all(session) == []
+            left = set(b.all_stock(session))
+        gone = ({second} if walked else set()) | ({first} if eaten else set())
+        assert left == {first, second, third} - gone
+
+
+def ready(tablet: WireTablet, path: str, page: Page, **typed: Any) -> Callable[[], Page]:
+    """A tablet whose form is filled; calling it sends the form."""
+    values = filled(page.form(), **typed)
+    return lambda: tablet.post(path, values)

@@ -18,20 +18,22 @@ class Difference:
     code: str
     words: str
     mass_mg: int
-    part: str  # "missing", "extra" or "moved"
+    part: str  # "missing", "less", "extra" or "moved"
 
 
-Names = Mapping[StockRef, tuple[str, int | None, str]]  # name, package number, place
+Names = Mapping[StockRef, tuple[str, int | None, str, int]]  # name, package number, place, mg
 
 
 def names_of(rows: Iterable[Row], extras: Iterable[ExtraRow]) -> Names:
     """What each row is called."""
-    names = {r.line.ref: (r.line.name, r.line.package_number, r.line.place) for r in rows}
+    lines = [row.line for row in rows]
+    names = {x.ref: (x.name, x.package_number, x.place, x.mass_mg) for x in lines}
     for extra in extras:
         if extra.line is not None:
-            names[extra.ref] = (extra.line.name, extra.number, extra.line.place)
+            line = extra.line
+            names[extra.ref] = (line.name, extra.number, line.place, line.mass_mg)
         elif extra.gone is not None:
-            names[extra.ref] = (extra.gone.name, extra.number, "")
+            names[extra.ref] = (extra.gone.name, extra.number, "", 0)
     return names
 
 
@@ -42,7 +44,8 @@ def difference_lines(found: Differences, names: Names) -> list[Difference]:
 
 
 def _line(part: str, ref: StockRef, mass_mg: int, names: Names) -> Difference:
-    name, number, place = names[ref]
+    name, number, place, on_hand_mg = names[ref]
+    part = "less" if part == "missing" and mass_mg < on_hand_mg else part
     words = f"{name}, no. {number}" if number else name
     words = f"{words}: by the ledger in {place}" if part == "moved" else words
     return Difference(code_of(ref.lot_id), words, mass_mg, part)
