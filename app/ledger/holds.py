@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind
 from app.ledger.models import Flow, Hold, Lot, Operation, Release
-from app.ledger.stock import stands
+from app.ledger.stock import is_kept
 from app.ledger.words import HoldCause
 
 
@@ -33,8 +33,8 @@ _ACTIVE = (
     .join(Operation, Operation.id == Hold.operation_id)
     .join(Lot, Lot.id == Hold.lot_id)
     .where(
-        ~exists().where(Release.hold_id == Hold.id, stands(Release.operation_id)),
-        stands(Hold.operation_id),
+        ~exists().where(Release.hold_id == Hold.id, is_kept(Release.operation_id)),
+        is_kept(Hold.operation_id),
     )
     .order_by(Hold.id)
 )
@@ -61,7 +61,7 @@ def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
     step = (
         select(reached.c.hold, Flow.result_id)
         .join(reached, Flow.source_id == reached.c.lot)
-        .where(stands(Flow.operation_id))
+        .where(is_kept(Flow.operation_id))
     )
     reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
     by_lot: dict[int, set[int]] = defaultdict(set)

@@ -91,9 +91,13 @@ def stands(operation_id: SQLColumnExpression[int]) -> ColumnElement[bool]:
 
     Asked row by row of an index, so that the price does not grow with all that was ever reversed.
     """
-    taken_back = exists().where(_REVERSAL.reverses_id == operation_id)
     takes_back = exists().where(_ITSELF.id == operation_id, _ITSELF.reverses_id.is_not(None))
-    return ~taken_back & ~takes_back
+    return is_kept(operation_id) & ~takes_back
+
+
+def is_kept(operation_id: SQLColumnExpression[int]) -> ColumnElement[bool]:
+    """Was this operation not taken back? Enough for rows that no correction writes, as flows."""
+    return ~exists().where(_REVERSAL.reverses_id == operation_id)
 
 
 def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:

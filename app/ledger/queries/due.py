@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -178,6 +179,7 @@ def _packs(session: Session, asked: _Asked) -> Iterable[Due]:
             yield asked.item(DueKind.LOOK, row.lot_id, row.name, since, YEARLY_DAYS.value, **more)
 
 
+@cache  # putting it together takes as long as asking it
 def _packs_on_hand() -> Select[*tuple[Any, ...]]:
     """Unopened packs by lot: when packed, where, how sealed, and when they were looked at."""
     dried = exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(_DRIED))
@@ -248,6 +250,7 @@ def _thermometers(session: Session, asked: _Asked) -> Iterable[Due]:
         )
 
 
+@cache
 def _cold_places() -> Select[*tuple[Any, ...]]:
     newest = (
         select(PlaceReading.id)

@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Select, Text, func, select, type_coerce
@@ -166,6 +166,7 @@ def find_line(session: Session, ref: StockRef) -> StockLine | None:
     return None
 
 
+@cache  # putting it together takes a good part of asking it
 def _query() -> Select[*tuple[Any, ...]]:
     """The columns of `_Kept`, straight from the tables: a long list pays for every layer above."""
     stock, lot, operation, place, package, packaging, estimate = (

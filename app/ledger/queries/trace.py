@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.models import Entry, Flow, Loss, Lot, Operation, Source, Stock
-from app.ledger.stock import stands
+from app.ledger.stock import is_kept, stands
 from app.ledger.words import LossKind, OperationKind, SourceKind
 from app.science.classes import FoodClass
 
@@ -115,7 +115,7 @@ def downstream_of(session: Session, lot_ids: Iterable[int]) -> dict[int, set[int
     reached = reached.union(
         select(reached.c.start, Flow.result_id)
         .join(reached, Flow.source_id == reached.c.lot)
-        .where(stands(Flow.operation_id))
+        .where(is_kept(Flow.operation_id))
     )
     found: dict[int, set[int]] = defaultdict(set)
     for start, lot_id in session.execute(select(reached.c.start, reached.c.lot)):
@@ -132,7 +132,7 @@ def _reached(lot_id: int, *, upstream: bool) -> CTE:
     """The lots that went into a lot, or that were made of it, without itself."""
     flow = Flow.__table__.c
     start, end = (flow.result_id, flow.source_id) if upstream else (flow.source_id, flow.result_id)
-    live = stands(flow.operation_id)
+    live = is_kept(flow.operation_id)
     reached = select(end.label("lot")).where(start == lot_id, live).cte("reached", recursive=True)
     step = select(end).join(reached, start == reached.c.lot).where(live)
     return reached.union(step)  # UNION, not ALL: diamonds would multiply
@@ -143,7 +143,7 @@ def _shares(session: Session, lot_id: int, up: set[int]) -> dict[int, float]:
     flows: dict[int, list[tuple[int, int]]] = defaultdict(list)
     rows = session.execute(
         select(Flow.result_id, Flow.source_id, Flow.mass_mg).where(
-            Flow.result_id.in_(up | {lot_id}), stands(Flow.operation_id)
+            Flow.result_id.in_(up | {lot_id}), is_kept(Flow.operation_id)
         )
     )
     for result, source, mass_mg in rows:
