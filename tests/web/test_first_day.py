@@ -178,4 +178,5 @@ def test_a_double_tap_takes_in_once(tablet: Tablet, book: Book) -> None:
 
 
 def test_a_list_of_nothing_is_not_found(tablet: Tablet) -> None:
-    assert tablet.get(f"{ADDRESS}/1/9").status == 404
+    assert tablet.get(f"{ADDRESS}/1-9").status == 404
+    assert tablet.get(f"{ADDRESS}/all").status == 404

@@ -179,10 +179,14 @@ def test_a_changed_answer_is_compared_again(tablet: Tablet, given: Given, book: 
     assert stock(book) == {meat: 1000 * b.G}
 
 
-def test_a_dryer_has_no_stocktake_and_an_unknown_place_neither(tablet: Tablet) -> None:
-    assert tablet.get(address(b.FREEZE_DRYER)).status == 404
+def test_a_dryer_has_no_stocktake_and_an_unknown_place_neither(
+    tablet: Tablet, given: Given
+) -> None:
+    given(b.take_in)
+    assert tablet.get(address(b.FREEZE_DRYER)).location == f"/places/{b.FREEZE_DRYER}"
     assert tablet.get(address(999)).status == 404
-    assert tablet.get("/stocktakes/1").status == 404
+    assert tablet.get("/stocktakes/1").location == "/operations/1"  # an intake
+    assert tablet.get("/stocktakes/99").status == 404
 
 
 # -- what is here though the ledger has it elsewhere, or nowhere -----------------------------------

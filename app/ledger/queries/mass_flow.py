@@ -156,8 +156,11 @@ def _came(lot_id: int, kind: str, words: str) -> Came:
 
 def _deal(mass_mg: int, ways: list[tuple[_Way, int]]) -> list[tuple[_Way, int]]:
     """The mass dealt in proportion; parts of nothing are left out."""
-    if mass_mg <= 0 or not any(weight for _, weight in ways):
+    whole_mg = sum(weight for _, weight in ways)
+    if mass_mg <= 0 or not whole_mg:
         return []
+    if mass_mg == whole_mg:  # as nearly always: nothing is to be rounded
+        return [(way, weight) for way, weight in ways if weight]
     parts = share_out(mass_mg, [weight for _, weight in ways])
     return [(way, mg) for (way, _), mg in zip(ways, parts, strict=True) if mg]
 

@@ -1,7 +1,7 @@
 """Sources: each animal, plot, shop and neighbour, and everything that holds any of their food."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -82,7 +82,7 @@ def recall(session: Session, source_id: int) -> Recall:
         NotFound: no such source, or nothing of it was taken in (or that was taken back).
     """
     lot_ids = _lots_of(session, source_id)
-    taken = [t for t in _taken_in(session) if t.lot_id in lot_ids]
+    taken = _taken_in(session, lot_ids)
     if not taken:
         raise NotFound(f"source {source_id}")
     ahead = forward(session, lot_ids)
@@ -103,8 +103,9 @@ def _lots_of(session: Session, source_id: int) -> frozenset[int]:
     return frozenset(lots_of_same_source(session, lot_id)) if lot_id is not None else frozenset()
 
 
-def _taken_in(session: Session) -> list[_TakenIn]:
-    rows = session.execute(
+def _taken_in(session: Session, lot_ids: Collection[int] | None = None) -> list[_TakenIn]:
+    """What was taken in, all of it or only as these lots; the oldest first."""
+    query = (
         select(Lot.id, Source, Operation.done_on, func.sum(Entry.mass_mg))
         .join(Source, Source.id == Lot.source_id)
         .join(Operation, Operation.id == Lot.operation_id)
@@ -113,7 +114,11 @@ def _taken_in(session: Session) -> list[_TakenIn]:
         .group_by(Lot.id, Source.id, Operation.id)
         .order_by(Lot.id)
     )
-    return [_TakenIn(lot_id, source, on, int(mass_mg)) for lot_id, source, on, mass_mg in rows]
+    if lot_ids is not None:
+        query = query.where(Lot.id.in_(lot_ids))
+    return [
+        _TakenIn(lot_id, source, on, int(mg)) for lot_id, source, on, mg in session.execute(query)
+    ]
 
 
 def _identity(source: Source) -> tuple[str, ...]:

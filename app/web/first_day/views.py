@@ -1,5 +1,6 @@
 """Enter a full freezer quickly, and the list of what was taken in with its new codes."""
 
+import re
 import secrets
 
 from flask import abort, render_template, request
@@ -16,6 +17,7 @@ from app.web.operations.intake_form import food_choices
 from app.web.posting import Written, write
 
 _DRAFT = "first-day"
+_SPAN = re.compile(r"([0-9]{1,18})-([0-9]{1,18})")
 
 
 def page() -> ResponseReturnValue:
@@ -48,12 +50,15 @@ def _taken_in(form: FirstDayForm, session: Session) -> Written:
     first, last = posted[0].operation_id, posted[-1].operation_id
     count = f"{len(posted)} lots" if len(posted) > 1 else "1 lot"
     only = first if len(posted) == 1 else None  # several are taken back one by one
-    return Written(f"/write/first-day/{first}/{last}", f"Taken in: {count}.", only)
+    return Written(f"/write/first-day/{first}-{last}", f"Taken in: {count}.", only)
 
 
-def taken_in(first: int, last: int) -> ResponseReturnValue:
+def taken_in(span: str) -> ResponseReturnValue:
     """The lots of one sending, with the codes to write on the packets."""
-    lots = lots_of_day(scope.reading(), first, last)
+    numbers = _SPAN.fullmatch(span)
+    if numbers is None:
+        abort(404)
+    lots = lots_of_day(scope.reading(), int(numbers[1]), int(numbers[2]))
     if not lots:
         abort(404)
     rows = [(lot, since_words(lot.harvest, lot.kept_since)) for lot in lots]

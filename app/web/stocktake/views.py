@@ -4,7 +4,7 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from flask import abort, render_template, request
+from flask import redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, HiddenField
@@ -98,8 +98,8 @@ def page(place_id: int) -> ResponseReturnValue:
     if earlier is not None:
         return earlier
     place = place_by_id(scope.reading(), place_id)
-    if PlaceKind(place.kind).is_dryer:
-        abort(404)
+    if PlaceKind(place.kind).is_dryer:  # its trays are weighed, and counted when it is unloaded
+        return redirect(f"/places/{place.id}", 303)
     form = StocktakeForm(request.form if request.method == "POST" else None)
     if request.method == "GET":
         return _shown(_walk(scope.reading(), place, form), None, 200)
@@ -218,5 +218,5 @@ def one(operation_id: int) -> ResponseReturnValue:
     """What a stocktake found, to print."""
     found = taken_stock(scope.reading(), operation_id)
     if found is None:
-        abort(404)
+        return redirect(f"/operations/{operation_id}", 303)
     return render_template("stocktake/taken.html", found=found)
