@@ -168,7 +168,7 @@ class Kitchen(Stove):
 
     def open(self, handle: str, number: int = 1) -> Posted:
         """Break a seal."""
-        request = Open(self.ref(handle, number), self.day)
+        request = Open((self.ref(handle, number),), self.day)
         return open_package(self.session, request, at=self.now(), by=self.by)
 
     def _leave(

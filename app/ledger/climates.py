@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import Climate, Household, Place
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import ClimateBasis
 from app.science.history import mean_kinetic_c
 
@@ -89,7 +89,7 @@ def climates_of(session: Session, place: Place) -> list[StatedClimate]:
     """
     rows = session.scalars(
         select(Climate)
-        .where(Climate.place_id == place.id, Climate.operation_id.not_in(undone()))
+        .where(Climate.place_id == place.id, stands(Climate.operation_id))
         .order_by(Climate.since, Climate.operation_id, Climate.month, Climate.id)
     ).all()
     groups: dict[tuple[datetime, int], list[Climate]] = defaultdict(list)

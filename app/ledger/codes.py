@@ -9,6 +9,8 @@ every code is digits and letters only.
 from app.ledger.errors import NotFound
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+_CHECKS = ALPHABET + "*~$=U"
+_PAIRS = tuple(first + second for first in ALPHABET for second in ALPHABET)
 _BASE, _MODULUS = 32, 37
 _PAYLOADS = _BASE**4
 CAPACITY = _PAYLOADS // _MODULUS * _BASE + min(_PAYLOADS % _MODULUS, _BASE)
@@ -67,7 +69,7 @@ def lot_id_of(text: str) -> int:
 
 def check_character(payload: int) -> str:
     """The check character of a payload; the five beyond the alphabet are never used in a code."""
-    return (ALPHABET + "*~$=U")[payload % _MODULUS]
+    return _CHECKS[payload % _MODULUS]
 
 
 def spoken(code: str) -> str:
@@ -76,5 +78,4 @@ def spoken(code: str) -> str:
 
 
 def _spell(payload: int) -> str:
-    digits = "".join(ALPHABET[payload >> shift & 31] for shift in (15, 10, 5, 0))
-    return digits + check_character(payload)
+    return _PAIRS[payload >> 10] + _PAIRS[payload & 1023] + check_character(payload)

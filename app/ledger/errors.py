@@ -27,12 +27,14 @@ class ProblemKind(StrEnum):
     ONE_AT_A_TIME = "one_at_a_time"
     MORE_OUT_THAN_IN = "more_out_than_in"  # in_mg, out_mg
     DEPENDED_ON = "depended_on"  # operations
+    RESTING_CHANGED = "resting_changed"  # operations: other ones rest on it than were shown
     ALREADY_REVERSED = "already_reversed"
     NOTHING_TO_DO = "nothing_to_do"
     NOT_COVERED = "not_covered"  # sentence, with its rule
     IMPOSSIBLE = "impossible"  # reason, nearest
     GATE = "gate"  # verdict sentence, source
     NEEDS_REASON = "needs_reason"  # verdict sentence, source
+    CHANGED_SINCE = "changed_since"  # code, name, number, seen_mg, on_hand_mg
     WRONG_PLACE = "wrong_place"
     WRONG_STATE = "wrong_state"  # why
     DUPLICATE_NAME = "duplicate_name"

@@ -5,13 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind
 from app.ledger.models import Flow, Hold, Lot, Operation, Release
-from app.ledger.stock import undone
+from app.ledger.stock import is_kept
 from app.ledger.words import HoldCause
 
 
@@ -28,16 +28,21 @@ class ActiveHold:
     since: date
 
 
+_ACTIVE = (
+    select(Hold, Lot.name, Operation.done_on)
+    .join(Operation, Operation.id == Hold.operation_id)
+    .join(Lot, Lot.id == Hold.lot_id)
+    .where(
+        ~exists().where(Release.hold_id == Hold.id, is_kept(Release.operation_id)),
+        is_kept(Hold.operation_id),
+    )
+    .order_by(Hold.id)
+)
+
+
 def active_holds(session: Session) -> list[ActiveHold]:
     """Every hold that stands, the oldest first."""
-    lifted = select(Release.hold_id).where(Release.operation_id.not_in(undone()))
-    rows = session.execute(
-        select(Hold, Lot.name, Operation.done_on)
-        .join(Operation, Operation.id == Hold.operation_id)
-        .join(Lot, Lot.id == Hold.lot_id)
-        .where(Hold.id.not_in(lifted), Hold.operation_id.not_in(undone()))
-        .order_by(Hold.id)
-    ).all()
+    rows = session.execute(_ACTIVE).all()
     return [
         ActiveHold(
             hold.id, hold.lot_id, code_of(hold.lot_id), name, HoldCause(hold.cause), hold.words, on
@@ -56,7 +61,7 @@ def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
     step = (
         select(reached.c.hold, Flow.result_id)
         .join(reached, Flow.source_id == reached.c.lot)
-        .where(Flow.operation_id.not_in(undone()))
+        .where(is_kept(Flow.operation_id))
     )
     reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
     by_lot: dict[int, set[int]] = defaultdict(set)

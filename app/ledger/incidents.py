@@ -7,7 +7,7 @@ from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import Incident, IncidentLot
-from app.ledger.stock import StockRef, undone
+from app.ledger.stock import StockRef, stands
 from app.ledger.words import IncidentFate
 
 _STAYS = (IncidentFate.REFREEZE, IncidentFate.KEEP)
@@ -51,5 +51,5 @@ def _of(ref: StockRef) -> tuple[ColumnElement[bool], ...]:
     return (
         IncidentLot.lot_id == ref.lot_id,
         IncidentLot.package_id.is_not_distinct_from(ref.package_id),
-        IncidentLot.operation_id.not_in(undone()),
+        stands(IncidentLot.operation_id),
     )

@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import Lot, Operation, Reading
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import CompositionBasis, MeasuredBy, OperationKind, ReadingKind
 from app.science.composition import Composition, mix, with_measured
 from app.science.sources import Evidence, Sourced
@@ -126,7 +126,7 @@ def _readings(session: Session, lot_id: int) -> list[MeasuredValue]:
         .where(
             Reading.lot_id == lot_id,
             Operation.kind == OperationKind.MEASURE,
-            Operation.id.not_in(undone()),
+            stands(Operation.id),
         )
         .order_by(Operation.done_on.desc(), Reading.id.desc())
     ).all()

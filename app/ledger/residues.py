@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.models import Lot, LotAllergen, Operation, Run, RunEnd, Tray
 from app.ledger.safety import Applied, gate
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import OperationKind, Presence
 from app.science.safety.allergens import ALG_CROSS, Allergen
 from app.science.safety.drying_rules import RAW_SEPARATE
@@ -35,7 +35,7 @@ def in_grinder(session: Session) -> Residue:
     """What went through the household's grinder last."""
     last = session.scalar(
         select(Operation.id)
-        .where(Operation.kind == OperationKind.GRIND, Operation.id.not_in(undone()))
+        .where(Operation.kind == OperationKind.GRIND, stands(Operation.id))
         .order_by(Operation.id.desc())
         .limit(1)
     )
@@ -44,7 +44,7 @@ def in_grinder(session: Session) -> Residue:
 
 def in_dryer(session: Session, place_id: int, *, before_run: int | None = None) -> Residue:
     """What lay in a dryer in the run before a run, or in the newest one."""
-    runs = select(Run).where(Run.place_id == place_id, Run.operation_id.not_in(undone()))
+    runs = select(Run).where(Run.place_id == place_id, stands(Run.operation_id))
     if before_run is not None:
         runs = runs.where(Run.id < before_run)
     last = session.scalar(runs.order_by(Run.id.desc()).limit(1))

@@ -12,7 +12,7 @@ from app.ledger.errors import NotFound
 from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Household, Lot, Place, Run, RunEnd, Tray, TrayWeighing
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import PlaceKind
 from app.science.drying import DryerKind
 from app.science.dryness import Dryness, judge
@@ -45,7 +45,7 @@ def dryer_kind(place: Place) -> DryerKind:
 
 def known_run(session: Session, run_id: int) -> Run:
     """The run with this number, unless its loading was taken back; else NotFound."""
-    run = session.scalar(select(Run).where(Run.id == run_id, Run.operation_id.not_in(undone())))
+    run = session.scalar(select(Run).where(Run.id == run_id, stands(Run.operation_id)))
     if run is None:
         raise NotFound(str(run_id))
     return run
@@ -54,21 +54,17 @@ def known_run(session: Session, run_id: int) -> Run:
 def is_over(session: Session, run_id: int) -> bool:
     """Has the run been unloaded?"""
     ended = session.scalar(
-        select(RunEnd.operation_id).where(
-            RunEnd.run_id == run_id, RunEnd.operation_id.not_in(undone())
-        )
+        select(RunEnd.operation_id).where(RunEnd.run_id == run_id, stands(RunEnd.operation_id))
     )
     return ended is not None
 
 
 def open_runs(session: Session) -> list[Run]:
     """The runs that are in a dryer now, oldest first."""
-    ended = select(RunEnd.run_id).where(RunEnd.operation_id.not_in(undone()))
+    ended = select(RunEnd.run_id).where(stands(RunEnd.operation_id))
     return list(
         session.scalars(
-            select(Run)
-            .where(Run.operation_id.not_in(undone()), Run.id.not_in(ended))
-            .order_by(Run.id)
+            select(Run).where(stands(Run.operation_id), Run.id.not_in(ended)).order_by(Run.id)
         )
     )
 

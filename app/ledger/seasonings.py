@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.ledger.models import Checkpoint, Lot, LotAllergen
 from app.ledger.queries.trace import trace
 from app.ledger.safety import Applied, noted
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import Presence
 from app.science.safety.allergens import ALG_UNKNOWN, Allergen
 from app.science.safety.rule import Verdict
@@ -48,7 +48,7 @@ def is_fully_known(session: Session, lot_id: int) -> bool:
         .where(
             Lot.id.in_(ids),
             Checkpoint.rule == ALG_UNKNOWN.id,
-            Checkpoint.operation_id.not_in(undone()),
+            stands(Checkpoint.operation_id),
         )
     )
     return session.scalar(untold.limit(1)) is None

@@ -6,7 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import Addition, Flow, Lot, LotTreatment, Operation, Package
-from app.ledger.stock import StockRef, undone
+from app.ledger.stock import StockRef, stands
 from app.ledger.windows import treatments_of
 from app.ledger.words import AdditionKind, OperationKind
 from app.science.classes import FoodClass, Treatment
@@ -45,7 +45,7 @@ def _was_heated_raw(session: Session, lot_id: int) -> bool:
         select(Flow.source_id)
         .join(reached, Flow.result_id == reached.c.id)
         .join(Lot, Lot.id == Flow.source_id)
-        .where(Lot.is_raw, Flow.operation_id.not_in(undone()))
+        .where(Lot.is_raw, stands(Flow.operation_id))
     )
     reached = reached.union(step)
     cooked = (
@@ -69,7 +69,7 @@ def _got_water(session: Session, lot_id: int) -> bool:
     step = (
         select(Flow.source_id)
         .join(reached, Flow.result_id == reached.c.id)
-        .where(Flow.operation_id.not_in(undone()))
+        .where(stands(Flow.operation_id))
     )
     reached = reached.union(step)
     wetted = (

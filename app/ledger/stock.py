@@ -6,8 +6,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import CompoundSelect, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import (
+    ColumnElement,
+    CompoundSelect,
+    SQLColumnExpression,
+    bindparam,
+    exists,
+    func,
+    select,
+)
+from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import NotFound
 from app.ledger.models import Entry, Estimate, IncidentLot, Operation, Stock
@@ -39,15 +47,18 @@ class StockRef:
         return cls(numbers[0], numbers[1], numbers[2] if len(numbers) == 3 else None)
 
 
+# Put together once: an operation asks for each of its foods several times.
+_STOCK = select(Stock).where(
+    Stock.lot_id == bindparam("lot"),
+    Stock.place_id == bindparam("place"),
+    func.coalesce(Stock.package_id, 0) == bindparam("package"),
+)
+
+
 def find_stock(session: Session, ref: StockRef) -> Stock | None:
     """The row of stock, or None when nothing of it is left there."""
-    return session.scalar(
-        select(Stock).where(
-            Stock.lot_id == ref.lot_id,
-            Stock.place_id == ref.place_id,
-            func.coalesce(Stock.package_id, 0) == (ref.package_id or 0),
-        )
-    )
+    asked = {"lot": ref.lot_id, "place": ref.place_id, "package": ref.package_id or 0}
+    return session.scalar(_STOCK, asked)
 
 
 def stock_of(session: Session, lot_ids: Iterable[int]) -> Sequence[Stock]:
@@ -70,6 +81,23 @@ def undone() -> CompoundSelect[int | None]:
     """The operations that were reversed, and the reversals: none of them tells what happened."""
     reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
     return reversed_ids.union_all(select(Operation.id).where(Operation.reverses_id.is_not(None)))
+
+
+_REVERSAL, _ITSELF = aliased(Operation), aliased(Operation)
+
+
+def stands(operation_id: SQLColumnExpression[int]) -> ColumnElement[bool]:
+    """Was this operation not taken back, and does it take none back itself?
+
+    Asked row by row of an index, so that the price does not grow with all that was ever reversed.
+    """
+    takes_back = exists().where(_ITSELF.id == operation_id, _ITSELF.reverses_id.is_not(None))
+    return is_kept(operation_id) & ~takes_back
+
+
+def is_kept(operation_id: SQLColumnExpression[int]) -> ColumnElement[bool]:
+    """Was this operation not taken back? Enough for rows that no correction writes, as flows."""
+    return ~exists().where(_REVERSAL.reverses_id == operation_id)
 
 
 def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
@@ -113,14 +141,14 @@ def opened_on(session: Session, package_id: int | None) -> date | None:
         .where(
             Entry.package_id == package_id,
             Operation.kind == OperationKind.OPEN,
-            Operation.id.not_in(undone()),
+            stands(Operation.id),
         )
     )
     failed = session.scalar(
         select(func.min(IncidentLot.since)).where(
             IncidentLot.package_id == package_id,
             IncidentLot.fate == IncidentFate.OPENED,
-            IncidentLot.operation_id.not_in(undone()),
+            stands(IncidentLot.operation_id),
         )
     )
     return min((day for day in (opened, failed) if day is not None), default=None)
@@ -133,19 +161,23 @@ def note_openings(session: Session, rows: Iterable[Stock]) -> None:
     session.flush()
 
 
+_ARRIVAL = (
+    select(func.min(Operation.done_on))
+    .join(Entry, Entry.operation_id == Operation.id)
+    .where(
+        Entry.lot_id == bindparam("lot"),
+        Entry.place_id == bindparam("place"),
+        Entry.package_id.is_not_distinct_from(bindparam("package")),
+        Entry.mass_mg > 0,
+        stands(Operation.id),
+    )
+)
+
+
 def there_since(session: Session, ref: StockRef) -> date | None:
     """The day the first of this food came to its place; None when none ever did."""
-    return session.scalar(
-        select(func.min(Operation.done_on))
-        .join(Entry, Entry.operation_id == Operation.id)
-        .where(
-            Entry.lot_id == ref.lot_id,
-            Entry.place_id == ref.place_id,
-            Entry.package_id.is_not_distinct_from(ref.package_id),
-            Entry.mass_mg > 0,
-            Operation.id.not_in(undone()),
-        )
-    )
+    asked = {"lot": ref.lot_id, "place": ref.place_id, "package": ref.package_id}
+    return session.scalar(_ARRIVAL, asked)
 
 
 def sums_of_entries(session: Session) -> dict[StockRef, int]:

@@ -3,9 +3,16 @@
 from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import REAL, CheckConstraint, Dialect, Integer, Text, TypeDecorator
+
+
+@lru_cache(maxsize=8192)  # a list of food names few days, each of them often
+def day_of(text: str) -> date:
+    """A day of the calendar as it is stored."""
+    return date.fromisoformat(text)
 
 
 class UtcInstant(TypeDecorator[datetime]):
@@ -39,7 +46,7 @@ class LocalDate(TypeDecorator[date]):
 
     def process_result_value(self, value: Any, dialect: Dialect) -> date | None:
         """From text."""
-        return None if value is None else date.fromisoformat(value)
+        return None if value is None else day_of(value)
 
 
 class Flag(TypeDecorator[bool]):

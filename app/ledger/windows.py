@@ -33,7 +33,7 @@ from app.ledger.models import (
     Place,
     Stock,
 )
-from app.ledger.stock import StockRef, find_stock, ref_of, undone
+from app.ledger.stock import StockRef, find_stock, ref_of, stands
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.errors import ScienceError
@@ -76,7 +76,7 @@ def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
         .where(
             Entry.lot_id == ref.lot_id,
             Entry.package_id.is_not_distinct_from(ref.package_id),
-            Entry.operation_id.not_in(undone()),
+            stands(Entry.operation_id),
         )
         .order_by(Entry.operation_id.desc())
     ).all()

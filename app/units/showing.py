@@ -1,6 +1,7 @@
 """Values to words, as precise as the scale, the thermometer or the cup that measured them."""
 
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from app.units.sizes import CUP_ML, F_DEGREES, GALLON_ML, POUND_MG, TBSP_ML, half_up
@@ -84,6 +85,7 @@ def _three_figures(value: Fraction) -> str:
     return str(half_up(value))
 
 
+@lru_cache(maxsize=4096)  # fractions are exact and slow; a list says the same masses again
 def _metric_mass(mass_mg: int, exact: bool) -> str:
     grams = Fraction(mass_mg, 1_000)
     if 0 < grams < Fraction(1, 20):

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from app.ledger.codes import spoken
@@ -195,6 +196,7 @@ def percent(fraction: float) -> str:
     return f"{value:.1f} %" if value < 10 else f"{value:.0f} %"
 
 
+@lru_cache(maxsize=512)  # every row of a list says it, and most say the same
 def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
     """Raw or cooked, and what has been done to keep it: "raw, thawed, ground".
 
@@ -259,8 +261,8 @@ def window_words(window: WindowDates, limit_word: str | None, today: date) -> st
     return f"Best before {span}, {why}."
 
 
-def window_view(line: StockLine, today: date) -> WindowView | None:
-    """The drawing of a line's window."""
+def window_view(line: StockLine, today: date, words: str = "") -> WindowView | None:
+    """The drawing of a line's window; words: its limit_words, if they are at hand."""
     window = line.window
     if window is None:
         return None
@@ -271,7 +273,7 @@ def window_view(line: StockLine, today: date) -> WindowView | None:
         late=window.late,
         today=today,
         late_is_capped=window.is_capped,
-        sentence=f"{line.name}: {limit_words(line, today)}",
+        sentence=f"{line.name}: {words or limit_words(line, today)}",
     )
 
 
@@ -294,13 +296,14 @@ def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRo
     elif action is None:
         step = first_step(line, today)
         action = Action(VERBS[step], step_href(step, line))
+    words = limit_words(line, today)
     return LotRow(
         code=spoken(line.code),
         href=f"/lots/{line.code}",
         name=line.name,
         state=state_words(line),
-        window=window_view(line, today),
-        words=limit_words(line, today),
+        window=window_view(line, today, words),
+        words=words,
         place=place_words(line),
         action=action,
         hold=held_sentence(line.holds, line.lot_id),

@@ -81,6 +81,15 @@ def _unbalanced(n: Mapping[str, object]) -> str:
     )
 
 
+def _changed_since(n: Mapping[str, object]) -> str:
+    number = f", no. {n['number']}" if n.get("number") else ""
+    now = f"{mass(n['on_hand_mg'])} of it is here" if n["on_hand_mg"] else "it is no longer here"
+    return (
+        f"{_code(n)} {n['name']}{number}: {mass(n['seen_mg'])} when this page was opened; somebody "
+        f"wrote an entry meanwhile, and by the ledger {now}. Look at it again."
+    )
+
+
 def _impossible(n: Mapping[str, object]) -> str:
     if "low" in n:
         low, high = (100 * float(str(n[key])) for key in ("low", "high"))
@@ -172,12 +181,17 @@ _SENTENCES = {
         + ", ".join(f"no. {number}" for number in _numbers(n["operations"]))
         + "."
     ),
+    ProblemKind.RESTING_CHANGED: lambda n: (
+        "What rests on this entry has changed since this page was opened. "
+        "Look at the list again; nothing was taken back."
+    ),
     ProblemKind.ALREADY_REVERSED: lambda n: "This entry has been taken back already.",
     ProblemKind.NOTHING_TO_DO: lambda n: "That is how it is already.",
     ProblemKind.IMPOSSIBLE: _impossible,
     ProblemKind.NOT_COVERED: lambda n: str(n["sentence"]),
     ProblemKind.GATE: lambda n: str(n["sentence"]),
     ProblemKind.NEEDS_REASON: lambda n: str(n["sentence"]),
+    ProblemKind.CHANGED_SINCE: _changed_since,
     ProblemKind.WRONG_PLACE: lambda n: _WHY[str(n["why"])],
     ProblemKind.WRONG_STATE: lambda n: _WHY[str(n["why"])],
     ProblemKind.DUPLICATE_NAME: lambda n: f"There is a “{n['name']}” already.",

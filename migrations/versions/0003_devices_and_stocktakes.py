@@ -20,6 +20,8 @@ _WORDS = {
     "loss": ("'unexplained', 'eaten'", "'unexplained', 'missing', 'eaten'"),
 }
 
+_KEPT = "ix_entry_lot_place_package"  # one food at one place, however much passed through there
+
 
 def upgrade() -> None:
     remove_triggers()
@@ -45,6 +47,8 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_pairing_code")),
         sqlite_strict=True,
     )
+    op.create_index(_KEPT, "entry", ["lot_id", "place_id", "package_id"], unique=False)
+    op.drop_index("ix_entry_lot_id", table_name="entry")  # the new one begins with the lot too
     install(all_of_0002())  # devices and codes are not history: no trigger of their own
 
 
@@ -54,6 +58,8 @@ def downgrade() -> None:
     op.execute("UPDATE operation SET kind = 'discard' WHERE kind = 'stocktake'")
     op.execute("UPDATE loss SET kind = 'unexplained' WHERE kind = 'missing'")
     op.execute("UPDATE addition SET kind = 'intake' WHERE kind = 'found'")
+    op.create_index("ix_entry_lot_id", "entry", ["lot_id"], unique=False)
+    op.drop_index(_KEPT, table_name="entry")
     op.drop_table("pairing_code")
     op.drop_table("device")
     for table, (before, after) in _WORDS.items():

@@ -42,10 +42,29 @@ FREEZER, FRIDGE, BENCH, PANTRY, CELLAR, DRYER, SECOND = 1, 2, 3, 4, 5, 6, 7
 G = 1000
 _DAYS = 3650
 _DONE = {"grind": frozenset({"ground"}), "cook": frozenset({"cooked"})}
-_ORDER = (
-    "source operation lot lot_treatment lot_allergen lot_mark package entry addition loss flow "
-    "checkpoint hold release incident incident_lot check_done climate place_reading stock balance"
-).split()
+_ORDER = [
+    "source",
+    "operation",
+    "lot",
+    "lot_treatment",
+    "lot_allergen",
+    "lot_mark",
+    "package",
+    "entry",
+    "addition",
+    "loss",
+    "flow",
+    "checkpoint",
+    "hold",
+    "release",
+    "incident",
+    "incident_lot",
+    "check_done",
+    "climate",
+    "place_reading",
+    "stock",
+    "balance",
+]
 _MEAT = (0.70, 0.20, 0.09, 0.0, 0.0, 0.01)
 _GREEN = (0.95, 0.01, 0.0, 0.03, 0.01, 0.0)
 _POT = (0.78, 0.14, 0.06, 0.01, 0.0, 0.01)
@@ -411,7 +430,7 @@ def build(path: Path, scale: float = 1.0) -> dict[str, int]:
     connection.execute("PRAGMA synchronous=OFF")  # nobody minds if this file has to be made again
     writer = Writer(connection)
     chains = max(30, round(CHAINS * scale))
-    work = Household(writer, chains, random.Random(20261120))
+    work = Household(writer, chains, random.Random(20261120))  # noqa: S311 (no secret)
     work.thermometers()
     for i in range(chains):
         work.chain(i)

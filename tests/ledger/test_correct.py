@@ -1,6 +1,7 @@
 """Correct: a visible reversing entry, never an edit."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,12 +10,19 @@ from sqlalchemy.orm import Session
 
 from app.ledger.checks import check_all
 from app.ledger.errors import NotFound
-from app.ledger.models import Entry, Operation
+from app.ledger.models import Entry, Incident, Operation
 from app.ledger.operations._post import Posted
 from app.ledger.operations.blend import Blend, blend
 from app.ledger.operations.cook import cook
-from app.ledger.operations.correct import Correct, correct
+from app.ledger.operations.correct import (
+    Correct,
+    CorrectAll,
+    all_resting_on,
+    correct,
+    correct_with_dependents,
+)
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, eat, give
 from app.ledger.operations.load import Load, load
@@ -24,6 +32,7 @@ from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.runs import is_over, open_runs
 from app.ledger.stock import StockRef
+from app.ledger.words import IncidentFate, IncidentKind
 from tests.builders import (
     BACK_FAT,
     BENCH,
@@ -225,3 +234,70 @@ def test_an_unloading_that_is_taken_back_leaves_the_run_open(session: Session) -
 def test_an_unknown_operation_is_not_found(session: Session) -> None:
     with pytest.raises(NotFound):
         do(session, correct, Correct(41, TODAY))
+
+
+def test_all_that_rests_on_an_entry_is_found_through_any_number_of_steps(session: Session) -> None:
+    posted = grinding(session)()
+    mince = StockRef(posted.lot_ids[0], FRIDGE)
+    split = do(session, portion, Portion(mince, 100 * G, "Part", FRIDGE, TODAY))
+    part = StockRef(split.lot_ids[0], FRIDGE)
+    moved = do(session, move, Move((part,), FREEZER, TODAY))
+    eaten = do(session, eat, Leave((StockRef(part.lot_id, FREEZER),), TODAY, mass_mg=5))
+    other = do(session, eat, Leave((mince,), TODAY, mass_mg=7))
+    chain = [p.operation_id for p in (other, eaten, moved, split)]
+    assert all_resting_on(session, posted.operation_id) == chain
+    assert all_resting_on(session, split.operation_id) == chain[1:3]
+    assert all_resting_on(session, eaten.operation_id) == []
+
+
+def take_all_back(session: Session, posted: Posted, resting: list[int]) -> list[Posted]:
+    request = CorrectAll(posted.operation_id, tuple(resting), TOMORROW, "the wrong bag")
+    result: list[Posted] = do(session, correct_with_dependents, request)
+    return result
+
+
+@pytest.mark.parametrize("work", [grinding, blending, cooking, packing, unloading, taking_in])
+def test_an_entry_goes_with_all_that_rests_on_it_and_leaves_what_was_before(
+    session: Session, work: Callable[[Session], Callable[[], Posted]]
+) -> None:
+    step = work(session)
+    before = all_stock(session)
+    posted = step()
+    for ref in [ref for ref in all_stock(session) if ref.lot_id in posted.lot_ids]:
+        do(session, eat, Leave((ref,), TOMORROW, mass_mg=3 * G))
+        elsewhere = replace(ref, place_id=FRIDGE if ref.place_id != FRIDGE else BENCH)
+        do(session, move, Move((ref,), elsewhere.place_id, TOMORROW, reason="for a while"))
+        do(session, give, Leave((elsewhere,), TOMORROW, mass_mg=2 * G, words="Morag"))
+    resting = all_resting_on(session, posted.operation_id)
+    assert len(resting) >= 3
+    assert len(take_all_back(session, posted, resting)) == len(resting) + 1
+    assert all_stock(session) == before
+    assert check_all(session) == []
+
+
+def test_an_incident_goes_whole_when_what_it_discarded_rests_on_an_entry(session: Session) -> None:
+    posted = grinding(session)()
+    mince = StockRef(posted.lot_ids[0], FRIDGE)
+    fate = LotFate(mince, IncidentFate.DISCARD, ())
+    gone = do(session, went_wrong, WentWrong(IncidentKind.LEFT_OUT, TODAY, (fate,)))
+    discarded = session.get_one(Incident, gone.operation_id).discard_id
+    resting = all_resting_on(session, posted.operation_id)
+    assert resting == [gone.operation_id, discarded]
+    take_all_back(session, posted, resting)
+    assert all_resting_on(session, posted.operation_id) == []
+    assert check_all(session) == []
+
+
+def test_another_list_than_is_found_now_is_refused(session: Session) -> None:
+    posted = grinding(session)()
+    mince = StockRef(posted.lot_ids[0], FRIDGE)
+    eaten = do(session, eat, Leave((mince,), TODAY, mass_mg=7))
+    for shown, kind in (((), "depended_on"), ((eaten.operation_id, 1), "resting_changed")):
+        request = CorrectAll(posted.operation_id, shown, TODAY, "a mistake")
+        problem = refusal(session, correct_with_dependents, request)
+        assert (problem.kind, problem.numbers["operations"]) == (kind, [eaten.operation_id])
+    take_all_back(session, posted, [eaten.operation_id])
+    request = CorrectAll(posted.operation_id, (), TODAY, "again")
+    assert refusal(session, correct_with_dependents, request).kind == "already_reversed"
+    with pytest.raises(NotFound):
+        do(session, correct_with_dependents, CorrectAll(999, (), TODAY, "no such entry"))

@@ -98,7 +98,7 @@ def test_a_look_at_another_lot_or_before_packing_counts_for_nothing(session: Ses
 
 def test_opened_packs_and_packs_that_are_gone_are_not_asked_about(session: Session) -> None:
     opened, gone = b.pouches(session, 80), b.pouches(session, 90)
-    b.do(session, open_package, Open(opened[0], PACKED))
+    b.do(session, open_package, Open((opened[0],), PACKED))
     b.do(session, discard, Leave((gone[0],), PACKED, words="torn"))
     assert of_kind(session, DueKind.SEAL, days_on(2, PACKED)) == []
 

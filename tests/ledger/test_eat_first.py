@@ -95,7 +95,7 @@ def test_a_shelf_pouch_is_for_this_week_when_its_early_end_is_a_week_away(
 def test_an_opened_pouch_is_for_this_week_and_stands_alone(session: Session) -> None:
     refs = pouches(session, 80, 81, 82)
     day = TODAY + timedelta(days=1)
-    do(session, open_package, Open(refs[1], day))
+    do(session, open_package, Open((refs[1],), day))
     lines = [line for line in stock_lines(session) if line.package_count]
     assert [line.refs for line in lines] == [(refs[0], refs[2]), (refs[1],)]
     assert (lines[0].package_count, lines[0].mass_mg) == (2, 162 * G)

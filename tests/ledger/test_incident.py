@@ -213,7 +213,7 @@ def test_a_package_whose_seal_failed_counts_as_opened_from_that_day(session: Ses
 def test_of_two_openings_the_earlier_counts(session: Session, opened_after: int) -> None:
     (pouch,) = pouches(session, 80)
     opening = TODAY + timedelta(days=opened_after)
-    opened = do(session, open_package, Open(pouch, opening))
+    opened = do(session, open_package, Open((pouch,), opening))
     failed = TODAY + timedelta(days=10)
     incident = do(session, went_wrong, leaking(pouch, failed))
     assert kept(session, pouch)[0] == min(opening, failed)

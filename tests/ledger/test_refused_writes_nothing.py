@@ -4,7 +4,7 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -22,10 +22,11 @@ from app.ledger.operations.climate import ChangeClimate, ReadingIn, SaidClimate,
 from app.ledger.operations.cook import cook
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.drain import Drain, drain
+from app.ledger.operations.first_day import AlreadyThere, FirstDay, Since, first_day
 from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.incident import LotFate, WentWrong, went_wrong
-from app.ledger.operations.intake import intake
+from app.ledger.operations.intake import SourceIn, intake
 from app.ledger.operations.leave import Leave, discard, eat, give
 from app.ledger.operations.load import Load, load
 from app.ledger.operations.measure import Measure, Value, measure
@@ -35,7 +36,7 @@ from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.skim import Skim, skim
-from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
+from app.ledger.operations.stocktake import Counted, FoundHere, Stocktake, stocktake
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.operations.unload import DryMade, Unload, unload
@@ -48,6 +49,7 @@ from app.ledger.words import (
     IncidentKind,
     MeasuredBy,
     ReadingKind,
+    SourceKind,
 )
 from app.science.safety.outage import outage_freezer
 from app.science.safety.thawing import ThawWay
@@ -75,6 +77,8 @@ from tests.builders import (
 
 TOMORROW = TODAY + timedelta(days=1)
 NOW = evening(TODAY)
+SHOP = SourceIn(SourceKind.SHOP, "Farm shop")
+PACKETS = AlreadyThere("Beans", BEANS, Since(TODAY, TODAY), 2, 500 * G, "500", True, False)
 NOWHERE, NOTHING = 99, StockRef(999, FRIDGE)
 FAT_TEST = Value(ReadingKind.FAT, 0.1, MeasuredBy.FAT_TEST, "10 %")
 
@@ -217,8 +221,8 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (move, lambda has: Move((has.meat, has.beans), FREEZER, TODAY, mass_mg=5)),
     (move, lambda has: Move((has.meat,), NOWHERE, TODAY)),
     (move, lambda has: Move((), FREEZER, TODAY)),
-    (open_package, lambda has: Open(has.meat, TODAY)),
-    (open_package, lambda has: Open(has.pouch, TODAY)),  # packed tomorrow
+    (open_package, lambda has: Open((has.meat,), TODAY)),
+    (open_package, lambda has: Open((has.pouch,), TODAY)),  # packed tomorrow
     (eat, lambda has: Leave((), TODAY)),
     (eat, lambda has: Leave((has.meat,), TODAY, mass_mg=0)),
     (eat, lambda has: Leave((has.meat,), TODAY, mass_mg=1001 * G)),
@@ -253,6 +257,12 @@ BAD: list[tuple[Callable[..., Any], Callable[[Larder], Any]]] = [
     (stocktake, lambda has: Stocktake(FRIDGE, (Counted(has.meat, 5 * G),), TODAY)),
     (stocktake, lambda has: Stocktake(FRIDGE, (Counted(has.meat, 5),) * 2, TODAY, "twice")),
     (stocktake, lambda has: Stocktake(FREEZER, (Counted(has.meat, 5),), TODAY, "elsewhere")),
+    (stocktake, lambda has: Stocktake(FRIDGE, (Counted(has.meat, 1),), TODAY)),  # no reason
+    (stocktake, lambda has: Stocktake(NOWHERE, (Counted(has.meat, 1),), TODAY, "gone")),
+    (stocktake, lambda has: Stocktake(FRIDGE, (), TODAY, "why", "", (FoundHere(NOTHING),))),
+    (first_day, lambda has: FirstDay((), FREEZER, SHOP, TODAY)),
+    (first_day, lambda has: FirstDay((PACKETS, replace(PACKETS, mass_mg=0)), FREEZER, SHOP, TODAY)),
+    (first_day, lambda has: FirstDay((PACKETS,), NOWHERE, SHOP, TODAY)),
     (correct, lambda has: Correct(99, TODAY)),
     (correct, lambda has: Correct(2, TODAY)),  # the cooking that the drying rests on
 ]

@@ -1,21 +1,41 @@
 """A stocktake: what is missing is a loss, what is there beyond the ledger an addition."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.archive.epcis import events
 from app.ledger.checks import check_all
 from app.ledger.errors import ProblemKind, Refused
 from app.ledger.models import Addition, Balance, Loss, Operation
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.open import Open, open_package
-from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
+from app.ledger.operations.stocktake import (
+    Counted,
+    FoundHere,
+    Stocktake,
+    compare,
+    stocktake,
+)
+from app.ledger.queries.stocktake import taken_stock
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import AdditionKind, LossKind, OperationKind
-from tests.builders import FREEZER, FRIDGE, PANTRY, TODAY, G, do, pouches, take_in
+from tests.builders import (
+    FREEZER,
+    FRIDGE,
+    PANTRY,
+    TODAY,
+    G,
+    do,
+    entry_count,
+    pouches,
+    refusal,
+    take_in,
+)
 
 LATER = TODAY + timedelta(days=7)
 
@@ -82,7 +102,7 @@ def test_a_sealed_pouch_is_there_whole_or_not_at_all(session: Session) -> None:
 def test_an_opened_pouch_may_have_less_in_it_but_never_more(session: Session) -> None:
     pouch, *_ = pouches(session)
     mass_mg = on_hand(session, pouch)
-    do(session, open_package, Open(pouch, LATER))
+    do(session, open_package, Open((pouch,), LATER))
     with pytest.raises(Refused):
         do(session, stocktake, walk(Counted(pouch, mass_mg + 1), place=PANTRY))
     do(session, stocktake, walk(Counted(pouch, mass_mg - 10 * G), place=PANTRY))
@@ -108,3 +128,88 @@ def test_a_stocktake_is_taken_back_like_any_other_entry(session: Session) -> Non
     do(session, correct, Correct(posted.operation_id, LATER, "counted the wrong shelf"))
     assert (on_hand(session, meat), on_hand(session, other)) == (1000 * G, 1000 * G)
     assert check_all(session) == []
+
+
+# -- what lies here though the ledger has it elsewhere, and what changed while somebody counted ----
+
+
+def test_food_from_elsewhere_is_moved_here_within_the_same_entry(session: Session) -> None:
+    meat, (pouch, *_) = take_in(session), pouches(session)
+    found = (FoundHere(pouch),)
+    request = Stocktake(FRIDGE, (Counted(meat, 900 * G),), LATER, "the wrong shelf", "", found)
+    posted = do(session, stocktake, request)
+    here = StockRef(pouch.lot_id, FRIDGE, pouch.package_id)
+    assert (on_hand(session, here), on_hand(session, pouch)) == (80 * G, 0)
+    balance = session.get_one(Balance, posted.operation_id)
+    assert (balance.taken_mg, balance.made_mg, balance.lost_mg) == (180 * G, 80 * G, 100 * G)
+    assert check_all(session) == []
+    do(session, correct, Correct(posted.operation_id, LATER, "it was the right shelf"))
+    assert (on_hand(session, meat), on_hand(session, pouch)) == (1000 * G, 80 * G)
+    assert check_all(session) == []
+
+
+def test_a_part_of_a_loose_lot_may_be_found_here_but_no_more_than_there_is(
+    session: Session,
+) -> None:
+    meat = take_in(session)
+    part = Stocktake(PANTRY, (), LATER, "why not", "", (FoundHere(meat, 400 * G),))
+    do(session, stocktake, part)
+    assert on_hand(session, StockRef(meat.lot_id, PANTRY)) == 400 * G
+    problem = refusal(session, stocktake, replace(part, found_here=(FoundHere(meat, 601 * G),)))
+    assert problem.kind == ProblemKind.NOT_ON_HAND
+    assert problem.numbers["on_hand_mg"] == 600 * G
+
+
+def test_what_changed_while_it_was_counted_is_refused_with_both_masses(session: Session) -> None:
+    meat = take_in(session)
+    do(session, eat, Leave((meat,), LATER, 150 * G))
+    counted = Counted(meat, 900 * G, seen_mg=1000 * G)
+    problem = refusal(session, stocktake, walk(counted))
+    assert problem.kind == ProblemKind.CHANGED_SINCE
+    assert (problem.numbers["seen_mg"], problem.numbers["on_hand_mg"]) == (1000 * G, 850 * G)
+
+
+def test_a_comparison_says_what_will_be_written_and_writes_nothing(session: Session) -> None:
+    meat, other, third = (take_in(session) for _ in range(3))
+    before = entry_count(session)
+    request = walk(Counted(meat, 0), Counted(other, 1020 * G), Counted(third, 1000 * G), reason="")
+    found = compare(session, request)
+    assert found.missing == ((meat, 1000 * G),)
+    assert found.extra == ((other, 20 * G),)
+    assert found.agreed == (third,)
+    assert entry_count(session) == before
+
+
+def test_a_stocktake_is_told_line_by_line(session: Session) -> None:
+    meat, (pouch, second, _) = take_in(session), pouches(session)
+    do(session, eat, Leave((second,), LATER))
+    counted = (
+        Counted(meat, 900 * G),
+        Counted(StockRef(second.lot_id, FRIDGE, second.package_id), 80 * G),
+    )
+    request = Stocktake(FRIDGE, counted, LATER, "a busy week", "", (FoundHere(pouch),))
+    posted = do(session, stocktake, request)
+    told = taken_stock(session, posted.operation_id)
+    assert told is not None
+    assert [mg for _, _, mg in told.missing] == [100 * G]
+    assert [mg for _, _, mg in told.extra] == [80 * G]
+    assert [(words.partition(": ")[2], mg) for _, words, mg in told.moved] == [
+        ("from Pantry to Fridge", 80 * G)
+    ]
+    assert taken_stock(session, posted.operation_id - 1) is None
+
+
+def test_what_is_missing_is_never_told_to_have_become_what_was_found(session: Session) -> None:
+    meat, other, (pouch, *_) = take_in(session), take_in(session), pouches(session)
+    counted = (Counted(meat, 0), Counted(other, 1020 * G))
+    request = Stocktake(FRIDGE, counted, LATER, "nobody knows", "", (FoundHere(pouch),))
+    posted = do(session, stocktake, request)
+    told = [e for e in events(session) if f"/operation/{posted.operation_id}/" in e["eventID"]]
+    assert [(e["type"], e["action"]) for e in told] == [
+        ("ObjectEvent", "DELETE"),
+        ("ObjectEvent", "ADD"),
+        ("ObjectEvent", "OBSERVE"),
+    ]
+    kilograms = [e["quantityList"][0]["quantity"] for e in told]
+    assert kilograms == [pytest.approx(1.0), pytest.approx(0.02), pytest.approx(0.08)]
+    assert len({e["eventID"] for e in told}) == 3

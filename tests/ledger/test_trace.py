@@ -1,34 +1,57 @@
 """Trace: upstream to every source, downstream to what became of it."""
 
 from collections.abc import Sequence
+from datetime import timedelta
+from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger import schema
+from app.ledger.book import Book
+from app.ledger.codes import code_of
+from app.ledger.errors import NotFound
+from app.ledger.models import Lot
 from app.ledger.operations._post import Posted
 from app.ledger.operations.blend import Blend, blend
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.drain import Drain, drain
 from app.ledger.operations.grind import Grind, Part, grind
-from app.ledger.operations.intake import SourceIn
+from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.operations.intake import SourceIn, intake
 from app.ledger.operations.leave import Leave, discard, eat, give
+from app.ledger.operations.move import Move, move
+from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
+from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
 from app.ledger.operations.trim import Trim, trim
+from app.ledger.queries.sources import recall, sources
 from app.ledger.queries.trace import trace
+from app.ledger.queries.whole_way import WholeWay, whole_way
 from app.ledger.stock import StockRef
-from app.ledger.words import SourceKind
+from app.ledger.words import HoldCause, SourceKind
 from tests.builders import (
     BACK_FAT,
+    FREEZER,
     FRIDGE,
     OLD,
+    PANTRY,
     TODAY,
     G,
+    a_pack,
     a_pot,
+    an_intake,
+    cooked,
     do,
+    dried,
     made,
     on_hand,
+    pouches,
     take_in,
+    units,
 )
+from tests.migrations.test_released_files import unpack
 
 
 def ground(session: Session, *parts: tuple[StockRef, int], stuck_g: int = 0) -> StockRef:
@@ -173,3 +196,160 @@ def test_a_long_way_is_followed_to_its_end(session: Session) -> None:
         request = Trim(ref, mass_g * G, (mass_g - 1) * G, 1 * G, FRIDGE, TODAY)
         ref = made(do(session, trim, request), FRIDGE)
     assert origins(session, ref) == {"one": 1.0}
+
+
+# -- the whole way, to the milligram --------------------------------------------------------------
+
+
+def way_of(session: Session, ref: StockRef, number: int | None = None) -> WholeWay:
+    way = whole_way(session, code_of(ref.lot_id), number)
+    assert sum(way.sums.values()) == sum(b.mass_mg for b in way.beginnings) == way.mass_mg
+    return way
+
+
+def came(way: WholeWay) -> dict[str, int]:
+    return {b.source or str(b.kind): b.mass_mg for b in way.beginnings}
+
+
+def test_losses_on_the_way_are_losses_of_the_lot_in_the_share_it_had(session: Session) -> None:
+    """A third of the mince is old meat; so is a third of what stuck and of what was given."""
+    old = take_in(session, mass_g=500, source=named("old"))
+    new = take_in(session, mass_g=1000, source=named("new"))
+    mince = ground(session, (old, 500), (new, 1000), stuck_g=30)
+    do(session, give, Leave((mince,), TODAY, mass_mg=300 * G, words="Morag"))
+    way = way_of(session, old)
+    assert way.sums == {None: 390 * G, "stuck": 10 * G, "given": 100 * G}
+    (given,) = [end for end in way.ends if end.kind == "given"]
+    assert (given.words, given.done_on, given.person) == ("Morag", TODAY, "Ailsa")
+    assert [(lot.code, lot.mass_mg) for lot in way.downstream] == [(code_of(mince.lot_id), 490 * G)]
+    assert way.downstream[0].places == ("Fridge",)
+    assert came(way_of(session, mince)) == {"new": 980 * G, "old": 490 * G}
+
+
+def test_water_and_seasoning_are_told_as_what_was_added(session: Session) -> None:
+    lean = take_in(session, mass_g=800, source=named("lean"))
+    fat = take_in(session, BACK_FAT, 200, source=named("fat"))
+    request = Blend(
+        lean, 800 * G, fat, 200 * G, "Burgers", 1100 * G, FRIDGE, TODAY, seasoning_mg=100 * G
+    )
+    burgers = made(do(session, blend, request), FRIDGE)
+    way = way_of(session, burgers)
+    assert came(way) == {"lean": 800 * G, "fat": 200 * G, "seasoning": 100 * G}
+    assert way_of(session, lean).sums == {None: 800 * G}
+
+
+def test_one_package_has_its_own_way_and_all_of_them_make_up_the_lot(session: Session) -> None:
+    one, two, three = pouches(session, 80, 81, 82)
+    later = TODAY + timedelta(days=2)
+    do(session, eat, Leave((one,), later))
+    do(session, give, Leave((two,), later, mass_mg=40 * G, words="Morag"))
+    do(session, move, Move((three,), FREEZER, later))
+    first, second, third = (way_of(session, one, number) for number in (1, 2, 3))
+    assert first.sums == {"eaten": 80 * G}
+    assert second.sums == {None: 41 * G, "given": 40 * G}
+    assert [(end.words, end.number) for end in third.ends] == [("Chest freezer", 3)]
+    whole = way_of(session, one)
+    assert whole.mass_mg == sum(way.mass_mg for way in (first, second, third))
+    assert [(p.number, p.on_hand_mg, p.place) for p in whole.packages] == [
+        (1, 0, ""), (2, 41 * G, "Pantry"), (3, 82 * G, "Chest freezer")
+    ]  # fmt: skip
+    with pytest.raises(NotFound):
+        whole_way(session, whole.code, 4)
+
+
+def test_a_package_that_went_into_something_is_followed_into_it(session: Session) -> None:
+    one, two, _ = pouches(session, 80, 80, 80)
+    later = TODAY + timedelta(days=2)
+    soup = made(do(session, portion, Portion(one, 60 * G, "Soup", FRIDGE, later)), FRIDGE)
+    do(session, portion, Portion(two, 20 * G, "Crumbs", FRIDGE, later))
+    way = way_of(session, one, 1)
+    assert [(lot.code, lot.mass_mg) for lot in way.downstream] == [(code_of(soup.lot_id), 60 * G)]
+
+
+def test_what_a_stocktake_missed_and_found_is_part_of_the_balance(session: Session) -> None:
+    ref = take_in(session)
+    for found_g in (700, 950):
+        counted = (Counted(ref, found_g * G),)
+        do(session, stocktake, Stocktake(FRIDGE, counted, TODAY, reason="weighed again"))
+    way = way_of(session, ref)
+    assert way.sums == {None: 950 * G, "missing": 300 * G}
+    assert came(way) == {"Moose share": 1000 * G, "found": 250 * G}
+
+
+def test_the_way_of_a_lot_that_was_taken_back_is_empty(session: Session) -> None:
+    one, two = take_in(session, source=named("one")), take_in(session, source=named("two"))
+    posted = grinding(session, ((one, 500), (two, 500)), 1000)
+    do(session, correct, Correct(posted.operation_id, TODAY))
+    assert way_of(session, made(posted, FRIDGE)).mass_mg == 0
+    assert way_of(session, one).sums == {None: 1000 * G}
+
+
+def test_every_lot_and_package_of_a_year_is_accounted_for_to_the_milligram(tmp_path: Path) -> None:
+    """A ledger that an earlier version wrote: about 200 lots, most of them merged and split."""
+    path = unpack("0001", tmp_path)
+    schema.bring_up(path)
+    book = Book(path)
+    with book.reading() as session:
+        lots = session.scalars(select(Lot.id)).all()
+        counted = 0
+        for lot_id in lots:
+            way = way_of(session, StockRef(lot_id, FRIDGE))
+            counted += 1 + sum(
+                way_of(session, StockRef(lot_id, FRIDGE), package.number) is not None
+                for package in way.packages
+            )
+        on_hand = {line.id: line.on_hand_mg for line in sources(session)}
+        for source_id, mass_mg in on_hand.items():
+            assert abs(recall(session, source_id).source.on_hand_mg - mass_mg) <= len(lots)
+    book.close()
+    assert counted > len(lots) > 200
+
+
+# -- sources -------------------------------------------------------------------------------------
+
+
+def animal(tag: str) -> SourceIn:
+    return SourceIn(SourceKind.ANIMAL, "moose", tag=tag)
+
+
+def test_one_animal_is_one_source_however_often_it_was_written(session: Session) -> None:
+    take_in(session, mass_g=900, source=animal("M-1"))
+    shoulder = take_in(session, mass_g=600, source=SourceIn(SourceKind.ANIMAL, "elk", tag="m-1"))
+    take_in(session, mass_g=300, source=animal("M-2"))
+    do(session, eat, Leave((shoulder,), TODAY, mass_mg=100 * G))
+    assert [(s.tag, s.lot_count, s.taken_in_mg, s.on_hand_mg) for s in sources(session)] == [
+        ("M-2", 1, 300 * G, 300 * G), ("M-1", 2, 1500 * G, 1400 * G)
+    ]  # fmt: skip
+
+
+def test_a_recall_finds_every_pouch_that_holds_the_animal_and_who_was_given_some(
+    session: Session,
+) -> None:
+    mine = cooked(session, 320, source=animal("M-1"))
+    other = cooked(session, 320, source=animal("M-2"))
+    pouch_of = {
+        tag: units(do(session, pack, a_pack(dried(session, 320, 80, food=ref), 40, 40)), PANTRY)
+        for tag, ref in (("M-1", mine), ("M-2", other))
+    }
+    later = TODAY + timedelta(days=2)
+    do(session, give, Leave((pouch_of["M-1"][0],), later, words="Morag at the mill"))
+    do(session, give, Leave((pouch_of["M-2"][0],), later, words="Ewan's aunt"))
+    (line,) = [s for s in sources(session) if s.tag == "M-1"]
+    found = recall(session, line.id)
+    lies = [(end.code, end.number, end.words) for end in found.ends if end.kind is None]
+    assert lies == [(code_of(pouch_of["M-1"][1].lot_id), 2, "Pantry")]
+    assert [end.words for end in found.ends if end.kind == "given"] == ["Morag at the mill"]
+    assert sum(found.sums.values()) == line.taken_in_mg
+    assert not line.is_held
+    do(session, hold, PutOnHold((mine.lot_id,), HoldCause.RECALL, later))
+    assert recall(session, line.id).ends[0].is_held
+
+
+def test_a_source_that_was_taken_back_or_never_was_is_not_found(session: Session) -> None:
+    posted = do(session, intake, an_intake())
+    (line,) = sources(session)
+    do(session, correct, Correct(posted.operation_id, TODAY))
+    assert sources(session) == []
+    for number in (line.id, 999):
+        with pytest.raises(NotFound):
+            recall(session, number)

@@ -4,12 +4,15 @@ from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
+from threading import Event
 from typing import Any
 
+import pytest
 from sqlalchemy import func, select
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
-from app.ledger.book import Book
+from app.ledger.book import Book, Hindrance, hindrance_of
 from app.ledger.checks import check_all
 from app.ledger.errors import Refused
 from app.ledger.models import Operation, PostingKey, Stock
@@ -32,6 +35,7 @@ from tests.builders import (
 )
 
 TABLETS = 8
+PATIENCE_S = 60.0  # only so that a test that hangs ends
 TOMORROW = TODAY + timedelta(days=1)
 
 
@@ -125,3 +129,52 @@ def test_a_form_that_was_refused_can_be_sent_again(book: Book) -> None:
     assert at_once([send(99)]) == {True: 1}
     with book.reading() as session:
         assert on_hand(session, StockRef(ref.lot_id, FRIDGE)) == 1 * G
+
+
+def test_a_writer_waits_for_another_and_both_entries_stand(book: Book) -> None:
+    holds, may_end = Event(), Event()
+
+    def first() -> bool:
+        with book.writing() as session:
+            do(session, intake, an_intake())
+            holds.set()
+            assert may_end.wait(PATIENCE_S)
+        return True
+
+    def second() -> bool:
+        assert holds.wait(PATIENCE_S)
+        may_end.set()  # the first goes on while this one already asks for the lock
+        return post_once(book, "second" * 4, lambda session: do(session, intake, an_intake()))
+
+    assert at_once([first, second]) == {True: 2}
+    with book.reading() as session:
+        assert session.scalar(select(func.count(Operation.id))) == 2
+        assert check_all(session) == []
+
+
+def test_a_writer_that_waited_too_long_is_told_why_and_wrote_nothing(book: Book) -> None:
+    hasty = Book(book.path, wait_ms=20)
+    with book.writing() as session:
+        take_in(session)
+        with pytest.raises(OperationalError) as caught, hasty.writing() as other:
+            do(other, intake, an_intake())
+        assert hindrance_of(caught.value) is Hindrance.BUSY
+    with hasty.writing() as session:
+        take_in(session)
+    with hasty.reading() as session:
+        assert session.scalar(select(func.count(Operation.id))) == 2
+    hasty.close()
+
+
+def test_a_reader_sees_one_moment_however_much_is_written_meanwhile(book: Book) -> None:
+    with book.writing() as session:
+        ref = take_in(session, mass_g=100)
+    with book.reading() as before:
+        assert on_hand(before, ref) == 100 * G
+        with book.writing() as session:
+            do(session, eat, Leave((ref,), TODAY, mass_mg=60 * G))
+        assert on_hand(before, ref) == 100 * G
+        before.expire_all()
+        assert on_hand(before, ref) == 100 * G
+    with book.reading() as after:
+        assert on_hand(after, ref) == 40 * G

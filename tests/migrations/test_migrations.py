@@ -100,14 +100,14 @@ def test_a_difference_between_models_and_migrations_would_be_seen(
         "UPDATE sqlite_master SET sql = replace(sql, 'fk_flow_result_id', 'fk_flow') "
         "WHERE name = 'flow'",
     )
-    say(other, "DROP INDEX ix_entry_lot_id")
+    say(other, "DROP INDEX ix_entry_place_id")
     ours, theirs = shape_of(empty_file, "table", "index"), shape_of(other, "table", "index")
     differing = {key for key in ours.keys() | theirs.keys() if ours.get(key) != theirs.get(key)}
     assert differing == {
         ("table", "entry"),
         ("table", "bowl"),
         ("table", "flow"),
-        ("index", "ix_entry_lot_id"),
+        ("index", "ix_entry_place_id"),
     }
 
 

@@ -36,11 +36,13 @@ from app.web.routes import ROUTES
 from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.web.conftest import HandClock, everything
+from tests.web.hindered import impatient, somebody_writing
 from tests.web.pages import Page, Tablet
 from tests.web.wire import WireTablet, at_once, filled
 
 Ready = tuple[str, MultiDict[str, str]]  # where to send it, and what
 Kitchen = dict[str, StockRef]
+NO_PAGE_OF_ITS_OWN = "/labels/printed"
 PORK = "Pork, fresh, ground, raw (10219)"
 
 
@@ -226,6 +228,24 @@ def logged(tablet: Tablet, _kitchen: Kitchen) -> Ready:
     return address, filled(shown.form(), step="write", reason="read twice")
 
 
+def taken_stock(tablet: Tablet, kitchen: Kitchen) -> Ready:
+    """What differs is shown first; then it is written."""
+    address = f"/places/{b.FRIDGE}/stocktake"
+    answer = {f"row-{kitchen['meat']}": "gone", "reason": "eaten and not written down"}
+    compared = tablet.fill(address, **answer)
+    assert compared.status == 200, compared.summary
+    return address, compared.form().values
+
+
+def first_day(tablet: Tablet, _kitchen: Kitchen) -> Ready:
+    """Two lots, two operations, one sending."""
+    rows: dict[str, object] = {}
+    for i, (food, weight) in enumerate((("moose", "2 kg"), ("apples", "500"))):
+        row = {"food": food, "weight": weight, "since": "2024-10"}
+        rows |= {f"rows__{i}__{name}": value for name, value in row.items()}
+    return "/write/first-day", filled(tablet.get("/write/first-day").form(), **rows)
+
+
 KEYED: dict[str, Callable[[Tablet, Kitchen], Ready]] = {
     **{f"/write/{kind}": lambda t, k, kind=kind: work(kind, t, k) for kind in WORK},
     **{address: lambda t, k, address=address: page(address, t, k) for address in PAGES},
@@ -237,6 +257,8 @@ KEYED: dict[str, Callable[[Tablet, Kitchen], Ready]] = {
     "/holds/new": held,
     "/went-wrong/power_out": went_wrong,
     f"/places/{b.FREEZER}/logger": logged,
+    f"/places/{b.FRIDGE}/stocktake": taken_stock,
+    "/write/first-day": first_day,
 }
 BARE = {"history.undo", "household.calendar", "household.writer", "devices.pair"} | {
     "devices.new_code",
@@ -265,6 +287,7 @@ def test_a_form_sent_twice_in_the_same_instant_is_written_once(
 ) -> None:
     address, values = KEYED[name](tablet, kitchen)
     once = alone(app, book, tablet, clock, templates, tmp_path)
+    hindered_first(once, address, values)
     first = once.post(address, values)
     assert first.status == 303, first.words[:600]
     again = twin(app, tablet)
@@ -277,6 +300,17 @@ def test_a_form_sent_twice_in_the_same_instant_is_written_once(
     with book.reading() as session:
         assert check_all(session) == []
         assert session.scalars(select(PostingKey.key)).all() == [values["key"]]
+
+
+def hindered_first(tablet: Tablet, address: str, values: MultiDict[str, str]) -> None:
+    """While somebody else writes, every form comes back with its key, to be sent once more."""
+    app = tablet.client.application
+    with impatient(app) as book, somebody_writing(book):
+        page = tablet.post(address, values)
+    assert page.status == 503
+    if address != NO_PAGE_OF_ITS_OWN:
+        assert "Somebody else is writing just now" in page.summary
+        assert values["key"] in page.typed("key")
 
 
 def alone(

@@ -2,51 +2,23 @@
 
 import logging
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, closing, contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager, closing
 from typing import Any
 
 import pytest
 from flask import Flask
-from sqlalchemy import event
 
 from app.ledger.book import Book, Hindrance, hindrance_of
 from app.ledger.checks import check_all
 from tests import builders as b
+from tests.web.hindered import impatient, somebody_writing
 from tests.web.pages import Page, Tablet
 
 Given = Callable[..., Any]
 Unchanged = Callable[[], AbstractContextManager[None]]
 NOTE = "typed before supper"
 LONGEST = "It was a long evening. " * 80  # fills pages of the file fast
-
-
-@contextmanager
-def impatient(app: Flask, *pragmas: str) -> Iterator[Book]:
-    """The same file through connections that wait hardly at all and obey these pragmas."""
-    patient: Book = app.extensions["stillroom.book"]
-    book = Book(patient.path, wait_ms=20)
-
-    @event.listens_for(book.engine, "connect")
-    def _limit(connection: Any, _record: object) -> None:
-        for pragma in pragmas:
-            connection.execute(pragma)
-
-    app.extensions["stillroom.book"] = book
-    try:
-        yield book
-    finally:
-        app.extensions["stillroom.book"] = patient
-        book.close()
-
-
-@contextmanager
-def somebody_writing(book: Book) -> Iterator[None]:
-    """Another program in the middle of a long entry."""
-    with closing(sqlite3.connect(book.path, isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        yield
-        other.execute("ROLLBACK")
 
 
 def is_clean(book: Book) -> bool:

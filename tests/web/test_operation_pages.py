@@ -9,7 +9,8 @@ from sqlalchemy import select
 
 from app.ledger.book import Book
 from app.ledger.codes import code_of, lot_id_of, spoken
-from app.ledger.models import Checkpoint, Loss, Lot, Reading
+from app.ledger.models import Checkpoint, Loss, Lot, Reading, Stock
+from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 from app.web.operations.forms import FORMS
 from tests import builders as b
@@ -374,6 +375,58 @@ def test_garbage_as_the_start_is_a_page_without_a_start(
     given(b.take_in)
     for kind in [*FORMS, "pack", "load"]:
         assert tablet.get(page_of(kind, start)).status == 200, kind
+
+
+# -- several packages at once ------------------------------------------------------------------
+
+LEAVING = {"give": {"words": "Morag at the mill"}, "discard": {"words": "freezer burn"}}
+
+
+def stock_at(book: Book, place: int) -> list[StockRef]:
+    with book.reading() as session:
+        return [ref for ref in b.all_stock(session) if ref.place_id == place]
+
+
+@pytest.mark.parametrize("kind", ["eat", "give", "discard", "move", "open"])
+@pytest.mark.parametrize("way", ["ticked", "all here"])
+def test_many_packages_are_taken_at_once(
+    tablet: Tablet, given: Given, book: Book, clock: HandClock, kind: str, way: str
+) -> None:
+    """Two of three are ticked, or one tick stands for all that lie there."""
+    pouches = given(b.pouches)
+    clock.forward(days=2)
+    taken = pouches[:2] if way == "ticked" else pouches
+    ticks = (
+        {"refs": [str(ref) for ref in taken]}
+        if way == "ticked"
+        else {"refs": None, "all_here": "y"}
+    )
+    place = {"place_id": str(b.FREEZER)} if kind == "move" else {}
+    answer = tablet.fill(page_of(kind, pouches[0]), **ticks, **LEAVING.get(kind, {}), **place)
+    assert answer.status == 303, answer.summary
+    with book.reading() as session:
+        opened = {row.package_id for row in session.scalars(select(Stock)) if row.opened_on}
+    there = {ref.package_id for ref in stock_at(book, b.PANTRY)}
+    named = {ref.package_id for ref in taken}
+    assert opened == (named if kind == "open" else set())
+    assert there == {ref.package_id for ref in pouches} - (set() if kind == "open" else named)
+    assert len(stock_at(book, b.FREEZER)) == (len(taken) if kind == "move" else 0)
+
+
+def test_one_tick_for_all_says_how_many_and_how_much_and_is_offered_only_for_several(
+    tablet: Tablet, given: Given, clock: HandClock
+) -> None:
+    pouches = given(b.pouches)
+    clock.forward(days=2)
+    words = tablet.get(page_of("eat", pouches[0])).words
+    assert "All of this lot here: 3, together 240 g" in words
+    tablet.fill(page_of("open", pouches[0]), refs=[str(pouches[0])])
+    assert (
+        "All of this lot here: 2, together 160 g" in tablet.get(page_of("open", pouches[1])).words
+    )
+    meat = given(b.take_in)
+    assert "All of this lot here" not in tablet.get(page_of("eat", meat)).words
+    assert "All of this lot here" not in tablet.get("/write/eat").words
 
 
 # -- cautions ----------------------------------------------------------------------------------

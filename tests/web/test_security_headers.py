@@ -53,7 +53,9 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
         "key": [f"seal-{pouches[0].lot_id}", f"thermometer-{b.FRIDGE}"],
         "token": [token],
         "hold_id": [1],
+        "source_id": [1],
         "mishap": list(IncidentKind),
+        "span": ["1-2"],
         "incident_id": [wrong.operation_id],
     }
 

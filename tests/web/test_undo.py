@@ -4,12 +4,20 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import Any
 
+import pytest
 from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
 from app.ledger.book import Book
+from app.ledger.checks import check_all
 from app.ledger.codes import code_of
+from app.ledger.errors import ProblemKind, refuse
 from app.ledger.models import Operation
+from app.ledger.operations import correct as correct_module
+from app.ledger.operations.correct import Correct
 from app.ledger.operations.grind import Grind, Part, grind
+from app.ledger.operations.leave import Leave, eat
+from app.ledger.operations.portion import Portion, portion
 from app.ledger.stock import StockRef
 from app.web.history.views import PAGE_LENGTH
 from tests import builders
@@ -180,14 +188,79 @@ def test_without_a_reason_an_older_entry_stays(
     assert answer.beside("reason") == "Give a reason; it stays in the ledger."
 
 
-def test_what_rests_on_an_entry_is_shown_before_it_can_be_taken_back(
+def a_chain(book: Book) -> StockRef:
+    """Taken in (1), ground (2), part of the mince split off (3), and some of that eaten (4)."""
+    mince = a_grind(book)
+    with book.writing() as session:
+        request = Portion(mince, 300 * builders.G, "For burgers", builders.FRIDGE, builders.TODAY)
+        part = builders.made(builders.do(session, portion, request), builders.FRIDGE)
+        leave = Leave((part,), builders.TODAY, mass_mg=100 * builders.G)
+        builders.do(session, eat, leave)
+    return part
+
+
+def test_what_rests_on_an_entry_is_shown_first_newest_first_with_who_when_and_what(
     tablet: Tablet, book: Book
 ) -> None:
-    a_grind(book)
-    page = tablet.get("/operations/1/correct")
-    assert "Later entries rest on this one" in page.words
-    assert "Ground, no. 2" in page.words
-    assert not any("key" in form.values for form in page.forms)
+    a_chain(book)
+    words = tablet.get("/operations/1/correct").words
+    assert "Later entries rest on this one, the newest first" in words
+    rows = ["Eaten, no. 4 20 October 2025, by Ailsa taken: 100 g For burgers",
+            "Split off, no. 3 20 October 2025, by Ailsa made: 300 g For burgers",
+            "Ground, no. 2 20 October 2025, by Ailsa made: 988 g Ground moose"]  # fmt: skip
+    assert [words.index(row) for row in rows] == sorted(words.index(row) for row in rows)
+    assert words.index(rows[-1]) < words.index("Why is it taken back")
+    assert "Take these 3 back, then this one" in words
+
+
+def test_an_entry_and_all_that_rests_on_it_are_taken_back_together(
+    tablet: Tablet, book: Book
+) -> None:
+    a_chain(book)
+    answer = tablet.fill("/operations/2/correct", reason="It was the other bag")
+    assert answer.location == f"/lots/{code_of(1)}"
+    words = tablet.get(answer.location).words
+    assert "Taken back: no. 4, no. 3, then no. 2, ground on 20 October 2025." in words
+    with book.reading() as session:
+        assert builders.all_stock(session) == {StockRef(1, builders.FRIDGE): 1000 * builders.G}
+        assert check_all(session) == []
+        rows = session.scalars(select(Operation).where(Operation.reverses_id.is_not(None)))
+        told = [(row.reverses_id, row.note) for row in rows]
+    assert told == [(number, "It was the other bag") for number in (4, 3, 2)]
+
+
+def test_a_list_that_has_changed_since_it_was_shown_takes_nothing_back(
+    tablet: Tablet, book: Book, unchanged: Unchanged
+) -> None:
+    part = a_chain(book)
+    form = tablet.get("/operations/2/correct").form()
+    with book.writing() as session:
+        leave = Leave((part,), builders.TODAY, mass_mg=50 * builders.G)
+        builders.do(session, eat, leave)
+    with unchanged():
+        answer = tablet.send(form, "/operations/2/correct", reason="Wrong bag")
+    assert answer.status == 422
+    assert "has changed since this page was opened" in answer.summary
+    assert "Take these 3 back, then this one" in answer.words
+    assert tablet.send(answer.form(), "/operations/2/correct").status == 303
+
+
+def test_if_one_of_them_cannot_be_taken_back_none_is(
+    tablet: Tablet, book: Book, unchanged: Unchanged, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last correction fails, after three were written in the same transaction."""
+    a_chain(book)
+    form = tablet.get("/operations/1/correct").form()
+
+    def failing(session: Session, request: Correct, **more: Any) -> Any:
+        if request.operation_id == 1:
+            raise refuse("operation_id", ProblemKind.NOTHING_TO_DO)
+        return module_correct(session, request, **more)
+
+    module_correct = correct_module.correct
+    monkeypatch.setattr(correct_module, "correct", failing)
+    with unchanged():
+        assert tablet.send(form, "/operations/1/correct", reason="Twice").status == 422
 
 
 def test_an_entry_that_others_came_to_rest_on_is_refused_with_their_numbers(

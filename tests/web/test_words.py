@@ -70,6 +70,8 @@ NUMBERS = {
     "words": "wasting disease",
     "held_code": code_of(2),
     "held_name": "Moose share",
+    "seen_mg": 2_000_000,
+    "number": 3,
 }
 AMOUNTS = {
     ProblemKind.NOT_ON_HAND: ("1.00 kg", "1.50 kg"),
@@ -82,6 +84,7 @@ AMOUNTS = {
     ProblemKind.BEFORE_HARVEST: ("21 October 2025", "22 October 2025"),
     ProblemKind.BEFORE_THERE: ("21 October 2025", "22 October 2025"),
     ProblemKind.BEFORE_MADE: ("21 October 2025", "22 October 2025"),
+    ProblemKind.CHANGED_SINCE: ("1.00 kg", "2.00 kg", "no. 3"),
     ProblemKind.DEPENDED_ON: ("no. 7, no. 5",),
     ProblemKind.ON_HOLD: (spoken(code_of(2)), "a test result is awaited (wasting disease)"),
     ProblemKind.NOT_RELEASED: ("a test result is awaited",),

@@ -9,6 +9,7 @@ Source: EPCIS Standard 2.0 and Core Business Vocabulary 2.0, GS1, 2022 (read in 
 """
 
 import json
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -130,10 +131,34 @@ def _told(session: Session, rows: Sequence[Operation]) -> list[_Told]:
 
 
 def _events_of(told: _Told, zone: ZoneInfo) -> Iterator[Event]:
-    event = _event(told)
-    if event is None:
+    if told.row.kind == OperationKind.STOCKTAKE:
+        for part, counted in _counted(told.entries):
+            yield from _with_frame(told, zone, counted, f"/{part}")
         return
-    full = {**_frame(told.row, zone), **event}
+    event = _event(told)
+    if event is not None:
+        yield from _with_frame(told, zone, event)
+
+
+def _counted(entries: Sequence[_Line]) -> Iterator[tuple[str, Event]]:
+    """A stocktake as up to three events: nothing that is missing became what was found."""
+    net: dict[tuple[int, int | None], int] = defaultdict(int)
+    for entry in entries:
+        net[entry.lot_id, entry.number] += entry.mass_mg
+    here = next((entry.place_id for entry in entries if entry.mass_mg > 0), None)
+    for part, action, sign in (("missing", "DELETE", -1), ("found", "ADD", 1)):
+        lines = [_Line(lot, 0, mg, no) for (lot, no), mg in net.items() if mg * sign > 0]
+        if lines:
+            yield part, {**_things(lines), **_object(action, "cycle_counting")}
+    moved = [e for e in entries if e.mass_mg < 0 and here is not None and e.place_id != here]
+    if moved and here is not None:
+        at = {"bizLocation": {"id": f"{BASE}/place/{here}"}}
+        yield "moved", {**_things(moved), **_object("OBSERVE", "storing"), **at}
+
+
+def _with_frame(told: _Told, zone: ZoneInfo, event: Event, part: str = "") -> Iterator[Event]:
+    frame = _frame(told.row, zone)
+    full = {**frame, "eventID": f"{frame['eventID']}{part}", **event}
     yield full
     if told.taken_back_at is not None:
         declared = {"declarationTime": told.taken_back_at.isoformat(), "reason": "did_not_occur"}
@@ -177,9 +202,6 @@ def _event(told: _Told) -> Event | None:
         return {**_things(made), **_object("OBSERVE", step.get(kind, "storing")), **_at(made)}
     if taken and made:
         return _transformation(kind, taken, made)
-    if made or taken:  # a stocktake that found or missed something
-        action = "ADD" if made else "DELETE"
-        return {**_things(made or taken), **_object(action, "cycle_counting")}
     return None
 
 

@@ -16,7 +16,7 @@ from app.ledger.models import (
     TrayWeighing,
     Trial,
 )
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 
 
 def run_sheets() -> tuple[Sheet, ...]:
@@ -74,7 +74,7 @@ def _runs() -> Select[*tuple[Any, ...]]:
     ended = (
         select(func.max(ending.done_on))
         .join(RunEnd, RunEnd.operation_id == ending.id)
-        .where(RunEnd.run_id == Run.id, ending.id.not_in(undone()))
+        .where(RunEnd.run_id == Run.id, stands(ending.id))
         .correlate(Run)
         .scalar_subquery()
     )

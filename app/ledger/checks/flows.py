@@ -3,8 +3,8 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from sqlalchemy import Select, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import Select, exists, func, select
+from sqlalchemy.orm import Session, aliased
 
 from app.ledger.checks.finding import Finding, lot_words
 from app.ledger.models import Addition, Entry, Flow, Loss, Lot, Operation
@@ -86,8 +86,15 @@ def reversals_mirror(session: Session) -> list[Finding]:
         )
     ).all()
     entries: dict[int, Counter[StockRef]] = defaultdict(Counter)
+    reversal = aliased(Operation)
+    takes_back = exists().where(
+        reversal.id == Entry.operation_id, reversal.reverses_id.is_not(None)
+    )
+    taken_back = exists().where(reversal.reverses_id == Entry.operation_id)
     for operation_id, lot_id, place_id, package_id, mass_mg in session.execute(
-        select(Entry.operation_id, Entry.lot_id, Entry.place_id, Entry.package_id, Entry.mass_mg)
+        select(
+            Entry.operation_id, Entry.lot_id, Entry.place_id, Entry.package_id, Entry.mass_mg
+        ).where(takes_back | taken_back)
     ):
         entries[operation_id][StockRef(lot_id, place_id, package_id)] += mass_mg
     added, lost = _totals(session, Addition), _totals(session, Loss)

@@ -55,24 +55,29 @@ class _Standing:
     told: dict[int, _Step] = field(default_factory=dict)  # what put food on hold or lifted a hold
     made_of: dict[int, set[int]] = field(default_factory=dict)
     made_by: dict[int, list[int]] = field(default_factory=dict)
+    _active: dict[int, Hold] | None = field(default_factory=dict)  # None: to be found out anew
 
     def follow(self, step: _Step) -> None:
         """Go on by one operation."""
         if step.reverses_id is not None:
-            self.told.pop(step.reverses_id, None)
+            if self.told.pop(step.reverses_id, None):
+                self._active = None
             for lot_id in self.made_by.pop(step.reverses_id, ()):
                 self.made_of.pop(lot_id, None)
             return
         if step.holds or step.lifts:
             self.told[step.operation_id] = step
+            self._active = None
         self.made_of |= step.made_of
         self.made_by[step.operation_id] = list(step.made_of)
 
     def active(self) -> dict[int, Hold]:
         """The holds that stand, by number."""
-        lifted = {hold_id for step in self.told.values() for hold_id in step.lifts}
-        put = (hold for step in self.told.values() for hold in step.holds)
-        return {hold.id: hold for hold in put if hold.id not in lifted}
+        if self._active is None:
+            lifted = {hold_id for step in self.told.values() for hold_id in step.lifts}
+            put = (hold for step in self.told.values() for hold in step.holds)
+            self._active = {hold.id: hold for hold in put if hold.id not in lifted}
+        return self._active
 
     def on(self, lot_id: int) -> frozenset[int]:
         """The holds that stand on a lot or on anything in it."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from sqlalchemy import ScalarSelect, SQLColumnExpression, case, func, select
+from sqlalchemy import ScalarSelect, SQLColumnExpression, case, func, or_, select
 from sqlalchemy.orm import Session
 
 from app.ledger.checks.finding import Finding, stock_words
@@ -12,20 +12,24 @@ from app.ledger.stock import StockRef, ref_of, sums_of_entries
 
 def operations_balance(session: Session) -> list[Finding]:
     """Every operation is closed by a balance row that states its lines, and the two sides agree."""
-    taken = _per_operation(Entry, case((Entry.mass_mg < 0, -Entry.mass_mg), else_=0))
-    made = _per_operation(Entry, case((Entry.mass_mg > 0, Entry.mass_mg), else_=0))
-    added = _per_operation(Addition, Addition.mass_mg)
-    lost = _per_operation(Loss, Loss.mass_mg)
-    rows = session.execute(
-        select(Operation.id, taken, added, made, lost, Balance)
-        .outerjoin(Balance, Balance.operation_id == Operation.id)
-        .order_by(Operation.id)
+    columns = Balance.__table__.c
+    stated = (columns.taken_mg, columns.added_mg, columns.made_mg, columns.lost_mg)
+    sums = (
+        _per_operation(Entry, case((Entry.mass_mg < 0, -Entry.mass_mg), else_=0)),
+        _per_operation(Addition, Addition.mass_mg),
+        _per_operation(Entry, case((Entry.mass_mg > 0, Entry.mass_mg), else_=0)),
+        _per_operation(Loss, Loss.mass_mg),
     )
-    return [
-        finding
-        for operation_id, *lines, balance in rows
-        for finding in _unbalanced(operation_id, lines, balance)
-    ]
+    found = (
+        select(Operation.id, *(s.label(f"sum_{i}") for i, s in enumerate(sums)), *stated)
+        .outerjoin(Balance.__table__, columns.operation_id == Operation.id)
+        .subquery()
+    )
+    lines, kept = list(found.c)[1:5], list(found.c)[5:]
+    astray = [line.is_distinct_from(said) for line, said in zip(lines, kept, strict=True)]
+    uneven = lines[0] + lines[1] != lines[2] + lines[3]
+    rows = session.execute(select(found).where(or_(uneven, *astray)).order_by(found.c.id))
+    return [finding for number, *row in rows for finding in _unbalanced(number, row[:4], row[4:])]
 
 
 def _per_operation(
@@ -39,12 +43,11 @@ def _per_operation(
     )
 
 
-def _unbalanced(operation_id: int, lines: list[int], balance: Balance | None) -> Iterable[Finding]:
+def _unbalanced(operation_id: int, lines: list[int], stated: list[int | None]) -> Iterable[Finding]:
     name, subject = "operations_balance", f"operation {operation_id}"
-    if balance is None:
+    if stated[0] is None:
         yield Finding(name, subject, "has no balance row")
         return
-    stated = (balance.taken_mg, balance.added_mg, balance.made_mg, balance.lost_mg)
     for what, lines_mg, stated_mg in zip(
         ("taken", "added", "made", "lost"), lines, stated, strict=True
     ):

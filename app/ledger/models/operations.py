@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey
+from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from app.ledger.models.base import STRICT, Base
@@ -29,10 +29,14 @@ class Entry(Base):
     """One line: this lot (and package) at this place, mass taken (below 0) or made (above 0)."""
 
     __tablename__ = "entry"
-    __table_args__ = (CheckConstraint("mass_mg <> 0", name="mass"), STRICT)
+    __table_args__ = (
+        CheckConstraint("mass_mg <> 0", name="mass"),
+        Index("ix_entry_lot_place_package", "lot_id", "place_id", "package_id"),
+        STRICT,
+    )
     id: Mapped[int] = mapped_column(primary_key=True)
     operation_id: Mapped[int] = mapped_column(ForeignKey("operation.id"), index=True)
-    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), index=True)
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"))
     package_id: Mapped[int | None] = mapped_column(ForeignKey("package.id"), index=True)
     place_id: Mapped[int] = mapped_column(ForeignKey("place.id"), index=True)
     mass_mg: Mapped[int]

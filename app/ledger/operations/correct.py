@@ -47,11 +47,7 @@ def correct(session: Session, request: Correct, *, at: datetime, by: int | None)
         Refused: it was taken back before, is itself a correction, or later operations rest on
             it (they are named, newest first).
     """
-    operation = session.get(Operation, request.operation_id)
-    if operation is None:
-        raise NotFound(str(request.operation_id))
-    if operation.kind == OperationKind.CORRECT or _is_reversed(session, operation.id):
-        raise refuse("operation_id", ProblemKind.ALREADY_REVERSED)
+    operation = _standing(session, request.operation_id)
     for companion in _companions(session, operation.id):
         correct(session, replace(request, operation_id=companion), at=at, by=by)
     entries = list(session.scalars(select(Entry).where(Entry.operation_id == operation.id)))
@@ -76,6 +72,79 @@ def correct(session: Session, request: Correct, *, at: datetime, by: int | None)
         also_touched=_touched_lots(session, operation.id),
     )
     return post(session, posting, at=at, by=by)
+
+
+def _standing(session: Session, operation_id: int) -> Operation:
+    """The operation, which was not taken back and is no correction itself."""
+    operation = session.get(Operation, operation_id)
+    if operation is None:
+        raise NotFound(str(operation_id))
+    if operation.kind == OperationKind.CORRECT or _is_reversed(session, operation.id):
+        raise refuse("operation_id", ProblemKind.ALREADY_REVERSED)
+    return operation
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectAll:
+    """An operation that is taken back with all that rests on it, as it was shown, newest first."""
+
+    operation_id: int
+    resting: tuple[int, ...]
+    done_on: date
+    reason: str
+
+
+def correct_with_dependents(
+    session: Session, request: CorrectAll, *, at: datetime, by: int | None
+) -> list[Posted]:
+    """Take back what rests on an operation, newest first, and then the operation itself.
+
+    Returns:
+        The corrections, in the order in which they were written.
+    Raises:
+        NotFound: no such operation.
+        Refused: it was taken back before, other operations rest on it than the request names, or
+            one of them cannot be taken back; the transaction must then write none of them.
+    """
+    _standing(session, request.operation_id)
+    found = all_resting_on(session, request.operation_id)
+    if tuple(found) != request.resting:
+        kind = ProblemKind.RESTING_CHANGED if request.resting else ProblemKind.DEPENDED_ON
+        raise refuse("operation_id", kind, operations=found)
+    posted = []
+    for number in (*found, request.operation_id):
+        if number == request.operation_id or not _is_reversed(session, number):
+            one = Correct(number, request.done_on, request.reason)
+            posted.append(correct(session, one, at=at, by=by))
+    return posted
+
+
+def all_resting_on(session: Session, operation_id: int) -> list[int]:
+    """Every operation that has to be taken back before this one, newest first."""
+    found: set[int] = set()
+    waiting = [operation_id]
+    while waiting:
+        here = waiting.pop()
+        together = {here, *_companions(session, here)}
+        later = {n for number in together for n in _resting(session, number)}
+        later = (later | _incidents_of(session, later)) - together
+        waiting += later - found
+        found |= later
+    return sorted(found - {operation_id}, reverse=True)
+
+
+def _incidents_of(session: Session, operation_ids: set[int]) -> set[int]:
+    """The incidents that these were done for: they would stand without what they did."""
+    query = select(Incident.operation_id).where(
+        Incident.discard_id.in_(operation_ids) | Incident.held_id.in_(operation_ids),
+        Incident.operation_id.not_in(undone()),
+    )
+    return set(session.scalars(query))
+
+
+def _resting(session: Session, operation_id: int) -> list[int]:
+    entries = session.scalars(select(Entry).where(Entry.operation_id == operation_id))
+    return resting_on(session, operation_id, list(entries))
 
 
 def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> list[int]:

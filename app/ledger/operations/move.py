@@ -40,6 +40,11 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
             refreezing what thawed warm, garlic or vegetables in oil onto a shelf, or half-cooked
             food into the cold without a reason.
     """
+    return post(session, posting_of(session, request), at=at, by=by)
+
+
+def posting_of(session: Session, request: Move) -> Posting:
+    """A move, looked over by its rules and ready to be posted, alone or within a stocktake."""
     if not request.refs:
         raise refuse("refs", ProblemKind.MISSING)
     target = kind_of(session, request.place_id)
@@ -59,7 +64,7 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
     need_thawing(session, request.refs, request.place_id, "place_id")
     pieces = [(ref, _mass(session, ref, request)) for ref in request.refs]
     field = "refs" if request.mass_mg is None else "mass_mg"
-    posting = Posting(
+    return Posting(
         OperationKind.MOVE,
         request.done_on,
         note=request.note,
@@ -70,7 +75,6 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
             *refreezing(session, request.refs, request.place_id, request.reason),
         ],
     )
-    return post(session, posting, at=at, by=by)
 
 
 def _stored(session: Session, request: Move, target: PlaceKind) -> list[Applied]:

@@ -1,4 +1,4 @@
-"""Open: breaking a package's seal, after which its own short window runs."""
+"""Open: breaking the seal of packages, after which the short window of each runs."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -14,30 +14,37 @@ from app.ledger.words import OperationKind
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """The package that is opened."""
+    """The packages that are opened."""
 
-    ref: StockRef
+    refs: tuple[StockRef, ...]
     done_on: date
     note: str = ""
 
 
 def open_package(session: Session, request: Open, *, at: datetime, by: int | None) -> Posted:
-    """Record that a package was opened; it stays where it is.
+    """Record that packages were opened; they stay where they are.
 
     Raises:
-        Refused: it is no package, is not there, or is open already.
+        Refused: none is named, or one is no package, is not there, or is open already.
     """
-    known_lot(session, request.ref)
-    row = find_stock(session, request.ref)
-    if row is None or row.package_id is None:
-        raise refuse("ref", ProblemKind.WRONG_STATE, why="no_package")
-    if row.opened_on is not None:
-        raise refuse("ref", ProblemKind.NOTHING_TO_DO)
+    if not request.refs:
+        raise refuse("refs", ProblemKind.MISSING)
+    masses = [(ref, _sealed_mg(session, ref)) for ref in dict.fromkeys(request.refs)]
     posting = Posting(
         OperationKind.OPEN,
         request.done_on,
         note=request.note,
-        takes=[Take(request.ref, row.mass_mg)],
-        makes=[Make(request.ref.place_id, row.mass_mg, ref=request.ref)],
+        takes=[Take(ref, mass_mg, "refs") for ref, mass_mg in masses],
+        makes=[Make(ref.place_id, mass_mg, ref=ref) for ref, mass_mg in masses],
     )
     return post(session, posting, at=at, by=by)
+
+
+def _sealed_mg(session: Session, ref: StockRef) -> int:
+    known_lot(session, ref, "refs")
+    row = find_stock(session, ref)
+    if row is None or row.package_id is None:
+        raise refuse("refs", ProblemKind.WRONG_STATE, why="no_package")
+    if row.opened_on is not None:
+        raise refuse("refs", ProblemKind.NOTHING_TO_DO)
+    return row.mass_mg

@@ -10,9 +10,9 @@ from sqlalchemy.orm import Session
 
 from app.ledger.loggers.readings import LoggerReading
 from app.ledger.loggers.summaries import hours_above
-from app.ledger.models import Entry, Incident, Operation, PlaceReading
+from app.ledger.models import Entry, Incident, Operation, PlaceReading, Stock
 from app.ledger.queries.stock import StockLine, stock_lines
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.science.safety.outage import WARM_C, WARM_HOURS
 
 _ENOUGH_HOURS = 0.01  # less than a minute without a reading is none
@@ -49,11 +49,17 @@ def _together(lines: Sequence[StockLine]) -> StockLine:
 
 
 def _came_there(session: Session, place_id: int) -> dict[tuple[int, int | None], date]:
-    """The first day of each lot or package at a place."""
+    """The first day at a place of each lot or package of which something is there now."""
+    here = select(Stock.lot_id).where(Stock.place_id == place_id)
     rows = session.execute(
         select(Entry.lot_id, Entry.package_id, func.min(Operation.done_on))
         .join(Operation, Operation.id == Entry.operation_id)
-        .where(Entry.place_id == place_id, Entry.mass_mg > 0, Operation.id.not_in(undone()))
+        .where(
+            Entry.lot_id.in_(here),
+            Entry.place_id == place_id,
+            Entry.mass_mg > 0,
+            stands(Operation.id),
+        )
         .group_by(Entry.lot_id, Entry.package_id)
     ).all()
     return {(lot_id, package_id): day for lot_id, package_id, day in rows}
@@ -90,7 +96,7 @@ def _readings(
     session: Session, place_id: int, begins: datetime, ends: datetime
 ) -> list[LoggerReading]:
     """The readings between two instants, with the last before and the first after them."""
-    of_place = (PlaceReading.place_id == place_id, PlaceReading.operation_id.not_in(undone()))
+    of_place = (PlaceReading.place_id == place_id, stands(PlaceReading.operation_id))
     before = select(func.max(PlaceReading.at)).where(*of_place, PlaceReading.at <= begins)
     after = select(func.min(PlaceReading.at)).where(*of_place, PlaceReading.at >= ends)
     first, last = session.scalar(before) or begins, session.scalar(after) or ends

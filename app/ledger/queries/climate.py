@@ -23,7 +23,7 @@ from app.ledger.models import (
     PlaceReading,
     Stock,
 )
-from app.ledger.stock import StockRef, kept_at, undone
+from app.ledger.stock import StockRef, kept_at, stands
 from app.ledger.windows import places_of
 from app.ledger.words import ClimateBasis, IncidentKind, PlaceKind
 from app.science.window import Stay
@@ -161,7 +161,7 @@ def typed_readings(
         .where(
             PlaceReading.place_id == place_id,
             PlaceReading.typed != "",
-            PlaceReading.operation_id.not_in(undone()),
+            stands(PlaceReading.operation_id),
         )
         .order_by(PlaceReading.at.desc(), PlaceReading.id.desc())
     )
@@ -173,7 +173,7 @@ def typed_readings(
 def was_read_in(session: Session, sha256: str) -> bool:
     """Is this very file in the ledger already?"""
     query = select(LoggerFile.operation_id).where(
-        LoggerFile.sha256 == sha256, LoggerFile.operation_id.not_in(undone())
+        LoggerFile.sha256 == sha256, stands(LoggerFile.operation_id)
     )
     return session.scalar(query) is not None
 
@@ -296,7 +296,7 @@ def _causes(
     rows = session.execute(
         select(Incident.from_at, Incident.to_at, Incident.kind)
         .join(IncidentLot, IncidentLot.operation_id == Incident.operation_id)
-        .where(IncidentLot.lot_id == ref.lot_id, Incident.operation_id.not_in(undone()))
+        .where(IncidentLot.lot_id == ref.lot_id, stands(Incident.operation_id))
     )
     return {(since, until): IncidentKind(kind) for since, until, kind in rows}
 
@@ -331,7 +331,7 @@ def _days_read(session: Session, place_id: int, since: datetime) -> tuple[DayRea
         .where(
             PlaceReading.place_id == place_id,
             PlaceReading.at >= since,
-            PlaceReading.operation_id.not_in(undone()),
+            stands(PlaceReading.operation_id),
         )
         .group_by(on)
         .order_by(on)
@@ -347,7 +347,7 @@ def _files(session: Session, place_id: int) -> tuple[FileLine, ...]:
             LoggerFile.reading_count,
             LoggerFile.gap_count,
         )
-        .where(LoggerFile.place_id == place_id, LoggerFile.operation_id.not_in(undone()))
+        .where(LoggerFile.place_id == place_id, stands(LoggerFile.operation_id))
         .order_by(LoggerFile.operation_id.desc())
     )
     return tuple(FileLine(*row) for row in rows)

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -27,7 +28,7 @@ from app.ledger.models import (
     TrayWeighing,
 )
 from app.ledger.runs import TrayState, open_runs, trays_of
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import CheckKind, HoldCause, PlaceKind
 from app.science.classes import Treatment
 from app.science.dryness import Verdict
@@ -113,7 +114,8 @@ def expected(session: Session, now: datetime) -> list[Due]:
     One SELECT for each kind, however much is on hand; only trays that were weighed back in a
     running dryer are judged one by one.
     """
-    asked = _Asked(now, zone_of(session))
+    zone = zone_of(session)
+    asked = _Asked(now, zone, now.astimezone(zone).date())
     found = [
         *_packs(session, asked),
         *_thermometers(session, asked),
@@ -143,10 +145,7 @@ class _Asked:
 
     now: datetime
     zone: ZoneInfo
-
-    @property
-    def today(self) -> date:
-        return self.now.astimezone(self.zone).date()
+    today: date
 
     def item(
         self, kind: DueKind, number: int, subject: str, since: date, days: float, **more: Any
@@ -180,6 +179,7 @@ def _packs(session: Session, asked: _Asked) -> Iterable[Due]:
             yield asked.item(DueKind.LOOK, row.lot_id, row.name, since, YEARLY_DAYS.value, **more)
 
 
+@cache  # putting it together takes as long as asking it
 def _packs_on_hand() -> Select[*tuple[Any, ...]]:
     """Unopened packs by lot: when packed, where, how sealed, and when they were looked at."""
     dried = exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(_DRIED))
@@ -224,7 +224,7 @@ def _last_look(kind: CheckKind) -> ScalarSelect[date]:
         .where(
             CheckDone.lot_id == Stock.lot_id,
             CheckDone.kind == kind,
-            CheckDone.operation_id.not_in(undone()),
+            stands(CheckDone.operation_id),
         )
         .correlate(Stock)
         .scalar_subquery()
@@ -250,10 +250,11 @@ def _thermometers(session: Session, asked: _Asked) -> Iterable[Due]:
         )
 
 
+@cache
 def _cold_places() -> Select[*tuple[Any, ...]]:
     newest = (
         select(PlaceReading.id)
-        .where(PlaceReading.place_id == Place.id, PlaceReading.operation_id.not_in(undone()))
+        .where(PlaceReading.place_id == Place.id, stands(PlaceReading.operation_id))
         .order_by(PlaceReading.at.desc(), PlaceReading.id.desc())
         .limit(1)
         .correlate(Place)

@@ -41,9 +41,11 @@ def eat_first(session: Session, today: date) -> EatFirst:
     """
     lines = [line for line in stock_lines(session) if not line.place_kind.is_dryer]
     lines.sort(key=lambda line: _rank(line, today))
-    grouped = {group: tuple(x for x in lines if group_of(x, today) is group) for group in Group}
+    grouped: dict[Group, list[StockLine]] = {group: [] for group in Group}
+    for line in lines:
+        grouped[group_of(line, today)].append(line)
     return EatFirst(
-        groups=tuple((group, found) for group, found in grouped.items() if found),
+        groups=tuple((group, tuple(found)) for group, found in grouped.items() if found),
         lot_count=len({line.lot_id for line in lines}),
         mass_mg=sum(line.mass_mg for line in lines),
     )

@@ -32,7 +32,7 @@ from app.ledger.queries.history import OperationLine, operations_in
 from app.ledger.queries.lot import lot_by_code, marks_on
 from app.ledger.queries.thermometers import Record, records, taken_on
 from app.ledger.queries.trace import Origin, trace
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import CheckKind, Mark, OperationKind, PlaceKind, Presence, ReadingKind
 from app.science.classes import FoodClass, Treatment
 from app.science.safety.rule import Outcome
@@ -175,7 +175,7 @@ def _steps(
         if lot == lot_id or on <= ends.get(lot, date.max):
             ids.add(number)
     alive = session.scalars(
-        select(Operation.id).where(Operation.id.in_(ids), Operation.id.not_in(undone()))
+        select(Operation.id).where(Operation.id.in_(ids), stands(Operation.id))
     ).all()
     return [_cut(step, lots) for step in operations_in(session, alive)]
 
@@ -289,7 +289,7 @@ def _made_of(session: Session, lots: set[int]) -> Mapping[int, list[int]]:
     found: dict[int, list[int]] = defaultdict(list)
     rows = session.execute(
         select(Flow.source_id, Flow.result_id).where(
-            Flow.source_id.in_(lots), Flow.result_id.in_(lots), Flow.operation_id.not_in(undone())
+            Flow.source_id.in_(lots), Flow.result_id.in_(lots), stands(Flow.operation_id)
         )
     )
     for source, result in rows:

@@ -30,6 +30,7 @@ from app.ledger.models import (
 )
 from app.ledger.queries.about import NOTHING, About, about
 from app.ledger.queries.trace import upstream_of
+from app.ledger.stock import stands
 from app.ledger.words import OperationKind
 
 _Row = TypeVar("_Row", Weighing, Reading, Checkpoint)
@@ -134,10 +135,9 @@ def operation(session: Session, operation_id: int) -> OperationLine:
 
 def newest_operation(session: Session) -> int | None:
     """The number of the newest operation that was not taken back, for the undo button."""
-    reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
     return session.scalar(
         select(Operation.id)
-        .where(Operation.kind != OperationKind.CORRECT, Operation.id.not_in(reversed_ids))
+        .where(Operation.kind != OperationKind.CORRECT, stands(Operation.id))
         .order_by(Operation.id.desc())
         .limit(1)
     )

@@ -11,7 +11,7 @@ from app.ledger.holds import ActiveHold, active_holds, held_lots
 from app.ledger.models import Hold, Lot, Operation, Person, Source
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import downstream_of
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ def lots_of_same_source(session: Session, lot_id: int) -> list[int]:
             func.lower(Source.name) == source.name.lower(),
             func.lower(Source.from_whom) == source.from_whom.lower(),
         ]
-    same.append(Lot.operation_id.not_in(undone()))
+    same.append(stands(Lot.operation_id))
     query = select(Lot.id).join(Source, Source.id == Lot.source_id).where(*same).order_by(Lot.id)
     return list(session.scalars(query))
 

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import Flow, Incident, IncidentLot, Operation
 from app.ledger.queries.stock import StockLine
-from app.ledger.stock import StockRef, undone
+from app.ledger.stock import StockRef, stands
 from app.ledger.words import IncidentKind, OperationKind
 
 #: Hours between 4 and 60 °C, and the warmth of the air in °C, None when it is not known.
@@ -47,7 +47,7 @@ def _uncooked_sources(session: Session, lot_ids: set[int]) -> dict[int, set[int]
         select(reached.c.lot, Flow.source_id)
         .join(reached, Flow.result_id == reached.c.source)
         .join(Operation, Operation.id == Flow.operation_id)
-        .where(Operation.kind != OperationKind.COOK, Flow.operation_id.not_in(undone()))
+        .where(Operation.kind != OperationKind.COOK, stands(Flow.operation_id))
     )
     found: dict[int, set[int]] = {lot_id: {lot_id} for lot_id in lot_ids}
     for lot_id, source in session.execute(select(reached.c.lot, reached.c.source)):
@@ -74,5 +74,5 @@ def _warm(lot_ids: set[int]) -> tuple[ColumnElement[bool], ...]:
     return (
         IncidentLot.lot_id.in_(lot_ids),
         IncidentLot.warm_hours > 0,
-        IncidentLot.operation_id.not_in(undone()),
+        stands(IncidentLot.operation_id),
     )

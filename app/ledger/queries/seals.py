@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import CheckDone, Operation, Package, Packaging
 from app.ledger.queries.stock import StockLine
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import CheckKind, Finding
 from app.science.packaging import PackagingKind
 
@@ -47,7 +47,7 @@ def _last_looks(session: Session, lot_ids: set[int]) -> dict[int, date]:
             CheckDone.lot_id.in_(lot_ids),
             CheckDone.kind.in_((CheckKind.SEAL, CheckKind.LOOK)),
             CheckDone.finding == Finding.FINE,
-            CheckDone.operation_id.not_in(undone()),
+            stands(CheckDone.operation_id),
         )
         .group_by(CheckDone.lot_id)
     ).all()

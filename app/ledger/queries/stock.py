@@ -2,12 +2,13 @@
 
 import json
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from functools import cache, lru_cache
+from typing import Any, NamedTuple
 
-from sqlalchemy import Row, Select, func, select
+from sqlalchemy import ColumnElement, Select, Text, func, select, type_coerce
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
@@ -24,6 +25,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.stock import StockRef
+from app.ledger.types import day_of
 from app.ledger.windows import is_of_this_model
 from app.ledger.words import Mark, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
@@ -89,6 +91,34 @@ class StockLine:
         return self.refs[0]
 
 
+class _Kept(NamedTuple):
+    """A row of stock with all that its line shows; days as they are stored."""
+
+    lot_id: int
+    package_id: int | None
+    place_id: int
+    mass_mg: int
+    opened_on: str | None
+    name: str
+    food_class: str
+    form: str
+    is_raw: bool
+    made_by: str
+    made_on: str
+    place: str
+    place_kind: str
+    number: int | None
+    of_count: int | None
+    packaging: str | None
+    start: str
+    early: str | None
+    central: str
+    late: str
+    is_capped: bool
+    limit_word: str | None
+    payload: str | None
+
+
 def stock_lines(
     session: Session,
     *,
@@ -104,23 +134,25 @@ def stock_lines(
     Returns:
         Lines in the order of lots, places and package numbers.
     """
-    query = _query()
+    asked: list[ColumnElement[bool]] = []
     if lot_id is not None:
-        query = query.where(Stock.lot_id == lot_id)
+        asked.append(Stock.lot_id == lot_id)
     if place_id is not None:
-        query = query.where(Stock.place_id == place_id)
-    rows = session.execute(query).all()
-    treatments = _treatments(session, {row.lot_id for row in rows})
-    held, marks = held_lots(session), _marks(session)
-    groups: dict[tuple[object, ...], list[Row[Any]]] = defaultdict(list)
+        asked.append(Stock.place_id == place_id)
+    rows = [_Kept._make(row) for row in session.execute(_query().where(*asked)).all()]
+    lots = select(Stock.lot_id).where(*asked)
+    treatments, marks = _treatments(session, lots), _marks(session, lots)
+    held = held_lots(session)
+    groups: dict[tuple[object, ...], list[_Kept]] = defaultdict(list)
     for row in rows:
         alone = row.package_id is None or one_by_one or row.opened_on is not None
         groups[(row.lot_id, row.place_id, row.package_id if alone else 0)].append(row)
     return [
-        replace(
-            _line(group, treatments[group[0].lot_id]),
-            holds=held.get(group[0].lot_id, ()),
-            marks=marks.get(group[0].lot_id, frozenset()),
+        _line(
+            group,
+            treatments.get(group[0].lot_id, frozenset()),
+            held.get(group[0].lot_id, ()),
+            marks.get(group[0].lot_id, frozenset()),
         )
         for group in groups.values()
     ]
@@ -134,71 +166,62 @@ def find_line(session: Session, ref: StockRef) -> StockLine | None:
     return None
 
 
+@cache  # putting it together takes a good part of asking it
 def _query() -> Select[*tuple[Any, ...]]:
+    """The columns of `_Kept`, straight from the tables: a long list pays for every layer above."""
+    stock, lot, operation, place, package, packaging, estimate = (
+        table.__table__.c for table in (Stock, Lot, Operation, Place, Package, Packaging, Estimate)
+    )
+    dates = (estimate.start, estimate.early, estimate.central, estimate.late)
     return (
         select(
-            Stock.lot_id,
-            Stock.package_id,
-            Stock.place_id,
-            Stock.mass_mg,
-            Stock.opened_on,
-            Lot.name,
-            Lot.food_class,
-            Lot.form,
-            Lot.is_raw,
-            Operation.kind.label("made_by"),
-            Operation.done_on.label("made_on"),
-            Place.name.label("place"),
-            Place.kind.label("place_kind"),
-            Package.number,
-            Package.of_count,
-            Packaging.name.label("packaging"),
-            Estimate.start,
-            Estimate.early,
-            Estimate.central,
-            Estimate.late,
-            Estimate.is_capped,
-            Estimate.limit_word,
-            Estimate.payload,
+            *(stock.lot_id, stock.package_id, stock.place_id, stock.mass_mg),
+            type_coerce(stock.opened_on, Text),
+            *(lot.name, lot.food_class, lot.form, lot.is_raw, operation.kind),
+            type_coerce(operation.done_on, Text),
+            *(place.name, place.kind, package.number, package.of_count, packaging.name),
+            *(type_coerce(day, Text) for day in dates),
+            *(estimate.is_capped, estimate.limit_word, estimate.payload),
         )
-        .join(Lot, Lot.id == Stock.lot_id)
-        .join(Operation, Operation.id == Lot.operation_id)
-        .join(Place, Place.id == Stock.place_id)
-        .outerjoin(Package, Package.id == Stock.package_id)
-        .outerjoin(Packaging, Packaging.id == Package.packaging_id)
-        .outerjoin(Estimate, Estimate.stock_id == Stock.id)
-        .order_by(Stock.lot_id, Stock.place_id, func.coalesce(Package.number, 0))
+        .select_from(Stock.__table__)
+        .join(Lot.__table__, lot.id == stock.lot_id)
+        .join(Operation.__table__, operation.id == lot.operation_id)
+        .join(Place.__table__, place.id == stock.place_id)
+        .outerjoin(Package.__table__, package.id == stock.package_id)
+        .outerjoin(Packaging.__table__, packaging.id == package.packaging_id)
+        .outerjoin(Estimate.__table__, estimate.stock_id == stock.id)
+        .order_by(stock.lot_id, stock.place_id, func.coalesce(package.number, 0))
     )
 
 
-def _treatments(session: Session, ids: set[int]) -> dict[int, frozenset[Treatment]]:
-    found: dict[int, set[Treatment]] = {lot_id: set() for lot_id in ids}
-    rows = session.execute(
-        select(LotTreatment.lot_id, LotTreatment.treatment)
-        .join(Stock, Stock.lot_id == LotTreatment.lot_id)
-        .distinct()
-    )
-    for lot_id, treatment in rows:
-        if lot_id in found:
-            found[lot_id].add(Treatment(treatment))
+def _treatments(session: Session, lots: Select[int]) -> dict[int, frozenset[Treatment]]:
+    found: dict[int, list[Treatment]] = defaultdict(list)
+    column = LotTreatment.__table__.c
+    rows = select(column.lot_id, column.treatment).where(column.lot_id.in_(lots))
+    for lot_id, treatment in session.execute(rows).all():
+        found[lot_id].append(Treatment(treatment))
     return {lot_id: frozenset(words) for lot_id, words in found.items()}
 
 
-def _marks(session: Session) -> dict[int, frozenset[Mark]]:
-    """What each lot on hand may carry; few lots do."""
-    found: dict[int, set[Mark]] = defaultdict(set)
-    rows = session.execute(
-        select(LotMark.lot_id, LotMark.mark).join(Stock, Stock.lot_id == LotMark.lot_id).distinct()
-    )
-    for lot_id, mark in rows:
-        found[lot_id].add(Mark(mark))
+def _marks(session: Session, lots: Select[int]) -> dict[int, frozenset[Mark]]:
+    """What each of these lots may carry; few lots do."""
+    found: dict[int, list[Mark]] = defaultdict(list)
+    column = LotMark.__table__.c
+    rows = select(column.lot_id, column.mark).where(column.lot_id.in_(lots))
+    for lot_id, mark in session.execute(rows).all():
+        found[lot_id].append(Mark(mark))
     return {lot_id: frozenset(marks) for lot_id, marks in found.items()}
 
 
-def _line(rows: Sequence[Row[Any]], treatments: frozenset[Treatment]) -> StockLine:
-    earliest = min(rows, key=lambda row: row.central or date.max)
-    row = rows[0]
-    packages = [r for r in rows if r.package_id is not None]
+def _line(
+    rows: Sequence[_Kept],
+    treatments: frozenset[Treatment],
+    holds: tuple[ActiveHold, ...],
+    marks: frozenset[Mark],
+) -> StockLine:
+    earliest = rows[0] if len(rows) == 1 else min(rows, key=lambda row: row.central or "~")
+    row, kind = rows[0], PlaceKind(rows[0].place_kind)
+    packages = len(rows) if row.package_id is not None else 0  # what is loose stands alone
     return StockLine(
         refs=tuple(StockRef(r.lot_id, r.place_id, r.package_id) for r in rows),
         lot_id=row.lot_id,
@@ -209,32 +232,40 @@ def _line(rows: Sequence[Row[Any]], treatments: frozenset[Treatment]) -> StockLi
         is_raw=row.is_raw,
         treatments=treatments,
         made_by=OperationKind(row.made_by),
-        made_on=row.made_on,
+        made_on=day_of(row.made_on),
         place_id=row.place_id,
         place=row.place,
-        place_kind=PlaceKind(row.place_kind),
+        place_kind=kind,
         mass_mg=sum(r.mass_mg for r in rows),
-        package_count=len(packages),
-        package_number=row.number if len(packages) == 1 else None,
+        package_count=packages,
+        package_number=row.number if packages == 1 else None,
         of_count=row.of_count,
         packaging=row.packaging,
-        opened_on=row.opened_on,
-        window=_window(earliest),
-        limit_word=IN_DRYER if PlaceKind(row.place_kind).is_dryer else earliest.limit_word,
-        is_outdated=any(r.payload and not is_of_this_model(json.loads(r.payload)) for r in rows),
+        opened_on=day_of(row.opened_on) if row.opened_on else None,
+        window=None if kind.is_dryer else _window(earliest),
+        limit_word=IN_DRYER if kind.is_dryer else earliest.limit_word,
+        is_outdated=any(r.payload and not is_of_this_model(_told(r.payload)) for r in rows),
+        holds=holds,
+        marks=marks,
     )
 
 
-def _window(row: Row[Any]) -> WindowDates | None:
-    if row.early is None or PlaceKind(row.place_kind).is_dryer:
+def _window(row: _Kept) -> WindowDates | None:
+    if row.early is None or row.payload is None:
         return None
-    payload = json.loads(row.payload)
+    told = _told(row.payload)
     return WindowDates(
-        start=row.start,
-        early=row.early,
-        central=row.central,
-        late=row.late,
+        start=day_of(row.start),
+        early=day_of(row.early),
+        central=day_of(row.central),
+        late=day_of(row.late),
         is_capped=row.is_capped,
-        is_fixed=payload["is_fixed"],
-        limit_share=payload["limit_share"],
+        is_fixed=told["is_fixed"],
+        limit_share=told["limit_share"],
     )
+
+
+@lru_cache(maxsize=4096)  # packages of a lot have the same, and the list is asked for often
+def _told(payload: str) -> Mapping[str, Any]:
+    found: dict[str, Any] = json.loads(payload)
+    return found

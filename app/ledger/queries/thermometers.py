@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.climates import zone_of
 from app.ledger.models import Entry, Flow, Operation, Place, PlaceReading
-from app.ledger.stock import undone
+from app.ledger.stock import stands
 from app.ledger.words import PlaceKind
 
 _LISTED = (PlaceKind.FREEZER, PlaceKind.FRIDGE, PlaceKind.ROOM)
@@ -65,9 +65,7 @@ def taken_on(session: Session, lot_id: int, lots: set[int]) -> dict[int, date]:
     rows = session.execute(
         select(Flow.source_id, func.max(Operation.done_on))
         .join(Operation, Operation.id == Flow.operation_id)
-        .where(
-            Flow.source_id.in_(lots), Flow.result_id.in_(lots), Flow.operation_id.not_in(undone())
-        )
+        .where(Flow.source_id.in_(lots), Flow.result_id.in_(lots), stands(Flow.operation_id))
         .group_by(Flow.source_id)
     )
     return {source: on for source, on in rows if source != lot_id}
@@ -82,7 +80,7 @@ def _lays(session: Session, lot_id: int, lots: set[int]) -> list[Lay]:
         .where(
             Entry.lot_id.in_(lots),
             Place.kind.in_(_LISTED),
-            Operation.id.not_in(undone()),
+            stands(Operation.id),
         )
         .order_by(Operation.done_on, Operation.id, Entry.id)
     ).all()
@@ -170,7 +168,7 @@ def _hours(
             func.min(PlaceReading.temp_c),
             func.max(PlaceReading.temp_c),
         )
-        .where(or_(*wanted), PlaceReading.operation_id.not_in(undone()))
+        .where(or_(*wanted), stands(PlaceReading.operation_id))
         .group_by(PlaceReading.place_id, hour)
         .order_by(PlaceReading.place_id, hour)
     )

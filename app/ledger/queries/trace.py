@@ -1,31 +1,35 @@
 """Where food came from and what became of it, through any chain of merges and splits."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
-from sqlalchemy import func, select
+from sqlalchemy import CTE, CompoundSelect, Select, func, literal, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
 from app.ledger.models import Entry, Flow, Loss, Lot, Operation, Source, Stock
-from app.ledger.stock import undone
+from app.ledger.stock import is_kept, stands
 from app.ledger.words import LossKind, OperationKind, SourceKind
 from app.science.classes import FoodClass
 
 
-@dataclass(frozen=True, slots=True)
-class TracedLot:
+class TracedLot(NamedTuple):
     """A lot on the way, with the mass that passed between it and the lot asked about."""
 
     lot_id: int
-    code: str
     name: str
     made_by: OperationKind
     made_on: date
     on_hand_mg: int
     share: float  # upstream: share of the lot asked about that came through here
+
+    @property
+    def code(self) -> str:
+        """Its code; spelt only when it is shown, as there may be thousands."""
+        return code_of(self.lot_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +46,20 @@ class Origin:
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(NamedTuple):
     """Mass of a lot or its descendants that left the household's ledger."""
 
     kind: LossKind
     words: str
-    code: str
+    lot_id: int
     name: str
     done_on: date
     mass_mg: int
+
+    @property
+    def code(self) -> str:
+        """The code of the lot; spelt only when it is shown."""
+        return code_of(self.lot_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +77,20 @@ def trace(session: Session, lot_id: int) -> Trace:
 
     Shares are of the mass that came from lots: water and seasoning added on the way are left out.
     """
-    up, down = _closure(session, lot_id, upstream=True), _closure(session, lot_id, upstream=False)
+    up = _closure(session, lot_id, upstream=True)
     shares = _shares(session, lot_id, up)
-    details = _details(session, up | down | {lot_id})
-    upstream = [_traced(details[i], shares.get(i, 0.0)) for i in sorted(up, reverse=True)]
-    downstream = [_traced(details[i], 0.0) for i in sorted(down)]
+    made_of_it = select(_reached(lot_id, upstream=False).c.lot)
     return Trace(
         origins=tuple(_origins(session, up | {lot_id}, shares)),
-        upstream=tuple(upstream),
-        downstream=tuple(downstream),
-        left=tuple(_left(session, down | {lot_id})),
+        upstream=tuple(_traced(session, up, shares))[::-1],
+        downstream=tuple(_traced(session, made_of_it, {})),
+        left=tuple(_left(session, made_of_it.union(select(literal(lot_id))))),
     )
+
+
+def descendants(session: Session, lot_id: int) -> list[TracedLot]:
+    """Every lot that was made of a lot, the oldest first."""
+    return _traced(session, select(_reached(lot_id, upstream=False).c.lot), {})
 
 
 def raw_classes(session: Session, lot: Lot) -> frozenset[FoodClass]:
@@ -104,7 +115,7 @@ def downstream_of(session: Session, lot_ids: Iterable[int]) -> dict[int, set[int
     reached = reached.union(
         select(reached.c.start, Flow.result_id)
         .join(reached, Flow.source_id == reached.c.lot)
-        .where(Flow.operation_id.not_in(undone()))
+        .where(is_kept(Flow.operation_id))
     )
     found: dict[int, set[int]] = defaultdict(set)
     for start, lot_id in session.execute(select(reached.c.start, reached.c.lot)):
@@ -114,12 +125,17 @@ def downstream_of(session: Session, lot_ids: Iterable[int]) -> dict[int, set[int
 
 
 def _closure(session: Session, lot_id: int, *, upstream: bool) -> set[int]:
-    start, end = (Flow.result_id, Flow.source_id) if upstream else (Flow.source_id, Flow.result_id)
-    live = Flow.operation_id.not_in(undone())
+    return set(session.scalars(select(_reached(lot_id, upstream=upstream).c.lot)))
+
+
+def _reached(lot_id: int, *, upstream: bool) -> CTE:
+    """The lots that went into a lot, or that were made of it, without itself."""
+    flow = Flow.__table__.c
+    start, end = (flow.result_id, flow.source_id) if upstream else (flow.source_id, flow.result_id)
+    live = is_kept(flow.operation_id)
     reached = select(end.label("lot")).where(start == lot_id, live).cte("reached", recursive=True)
     step = select(end).join(reached, start == reached.c.lot).where(live)
-    reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
-    return set(session.scalars(select(reached.c.lot)))
+    return reached.union(step)  # UNION, not ALL: diamonds would multiply
 
 
 def _shares(session: Session, lot_id: int, up: set[int]) -> dict[int, float]:
@@ -127,7 +143,7 @@ def _shares(session: Session, lot_id: int, up: set[int]) -> dict[int, float]:
     flows: dict[int, list[tuple[int, int]]] = defaultdict(list)
     rows = session.execute(
         select(Flow.result_id, Flow.source_id, Flow.mass_mg).where(
-            Flow.result_id.in_(up | {lot_id}), Flow.operation_id.not_in(undone())
+            Flow.result_id.in_(up | {lot_id}), is_kept(Flow.operation_id)
         )
     )
     for result, source, mass_mg in rows:
@@ -142,42 +158,26 @@ def _shares(session: Session, lot_id: int, up: set[int]) -> dict[int, float]:
     return dict(shares)
 
 
-@dataclass(frozen=True, slots=True)
-class _Detail:
-    lot_id: int
-    name: str
-    made_by: str
-    made_on: date
-    on_hand_mg: int
-
-
-def _details(session: Session, ids: Iterable[int]) -> dict[int, _Detail]:
+def _traced(
+    session: Session, lots: Collection[int] | Select[int], shares: Mapping[int, float]
+) -> list[TracedLot]:
+    lot, operation, stock = Lot.__table__.c, Operation.__table__.c, Stock.__table__.c
     on_hand = (
-        select(Stock.lot_id, func.sum(Stock.mass_mg).label("mass_mg"))
-        .group_by(Stock.lot_id)
-        .subquery()
+        select(func.coalesce(func.sum(stock.mass_mg), 0))
+        .where(stock.lot_id == lot.id)
+        .correlate(Lot.__table__)
+        .scalar_subquery()
     )
     rows = session.execute(
-        select(
-            Lot.id, Lot.name, Operation.kind, Operation.done_on, func.coalesce(on_hand.c.mass_mg, 0)
-        )
-        .join(Operation, Operation.id == Lot.operation_id)
-        .outerjoin(on_hand, on_hand.c.lot_id == Lot.id)
-        .where(Lot.id.in_(set(ids)))
+        select(lot.id, lot.name, operation.kind, operation.done_on, on_hand)
+        .join(Operation.__table__, operation.id == lot.operation_id)
+        .where(lot.id.in_(lots))
+        .order_by(lot.id)
     ).all()
-    return {row[0]: _Detail(*row) for row in rows}
-
-
-def _traced(detail: _Detail, share: float) -> TracedLot:
-    return TracedLot(
-        lot_id=detail.lot_id,
-        code=code_of(detail.lot_id),
-        name=detail.name,
-        made_by=OperationKind(detail.made_by),
-        made_on=detail.made_on,
-        on_hand_mg=detail.on_hand_mg,
-        share=share,
-    )
+    return [
+        TracedLot(lot_id, name, OperationKind(kind), on, mass_mg, shares.get(lot_id, 0.0))
+        for lot_id, name, kind, on, mass_mg in rows
+    ]
 
 
 def _origins(session: Session, ids: set[int], shares: dict[int, float]) -> list[Origin]:
@@ -202,17 +202,17 @@ def _origins(session: Session, ids: set[int], shares: dict[int, float]) -> list[
     return sorted(origins, key=lambda origin: -origin.share)
 
 
-def _left(session: Session, ids: set[int]) -> list[Left]:
+def _left(session: Session, lots: CompoundSelect[int]) -> list[Left]:
     gone = (LossKind.EATEN, LossKind.GIVEN, LossKind.DISCARDED)
+    loss, entry = Loss.__table__.c, Entry.__table__.c
+    lot, operation = Lot.__table__.c, Operation.__table__.c
     rows = session.execute(
-        select(Loss.kind, Loss.words, Entry.lot_id, Lot.name, Operation.done_on, -Entry.mass_mg)
-        .join(Operation, Operation.id == Loss.operation_id)
-        .join(Entry, Entry.operation_id == Operation.id)
-        .join(Lot, Lot.id == Entry.lot_id)
-        .where(Entry.lot_id.in_(ids), Loss.kind.in_(gone), Operation.id.not_in(undone()))
-        .order_by(Operation.done_on, Operation.id)
+        select(loss.kind, loss.words, lot.id, lot.name, operation.done_on, -entry.mass_mg)
+        .select_from(Lot.__table__)
+        .join(Entry.__table__, entry.lot_id == lot.id)
+        .join(Operation.__table__, operation.id == entry.operation_id)
+        .join(Loss.__table__, loss.operation_id == operation.id)
+        .where(lot.id.in_(lots), loss.kind.in_(gone), stands(operation.id))
+        .order_by(operation.done_on, operation.id)
     ).all()
-    return [
-        Left(LossKind(kind), words, code_of(lot_id), name, done_on, mass_mg)
-        for kind, words, lot_id, name, done_on, mass_mg in rows
-    ]
+    return [Left(LossKind(kind), *rest) for kind, *rest in rows]

@@ -1,17 +1,22 @@
 """Every entry as it was written, and taking it back by an entry that reverses it."""
 
+import re
 import secrets
 
 from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
-from sqlalchemy import select
 from sqlalchemy.orm import Session
-from wtforms import TextAreaField
+from wtforms import HiddenField, TextAreaField
 from wtforms.validators import DataRequired, Length
 
 from app.ledger.errors import Refused
-from app.ledger.models import Entry
-from app.ledger.operations.correct import Correct, correct, resting_on
+from app.ledger.operations.correct import (
+    Correct,
+    CorrectAll,
+    all_resting_on,
+    correct,
+    correct_with_dependents,
+)
 from app.ledger.queries.history import (
     OperationLine,
     newest_operation,
@@ -32,13 +37,20 @@ _SETTLED = "This is a correction. It stays; write the entry anew instead."
 
 
 class CorrectForm(EntryForm):
-    """Why an older entry is taken back."""
+    """Why an older entry is taken back, and what was shown to rest on it."""
+
+    resting = HiddenField()
 
     reason = TextAreaField(
         "Why is it taken back",
         validators=[DataRequired("Give a reason; it stays in the ledger."), Length(max=500)],
         description="Weighed the wrong bowl, entered twice…",
     )
+
+    @property
+    def shown(self) -> tuple[int, ...]:
+        """The entries that were listed, newest first."""
+        return tuple(int(n) for n in re.findall(r"[0-9]{1,18}", self.resting.data or ""))
 
 
 def page() -> ResponseReturnValue:
@@ -90,18 +102,20 @@ def correct_page(operation_id: int) -> ResponseReturnValue:
     form = CorrectForm(request.form if request.method == "POST" else None)
     draft = f"correct-{operation_id}"
     if request.method == "POST":
-        reason = (form.reason.data or "").strip()
-        answer = write(form, lambda s: _take_back(s, operation_id, reason), draft=draft)
+        answer = write(form, lambda s: _take_all_back(s, operation_id, form), draft=draft)
         if answer is not None:
             return answer
     form.key.data = form.key.data or secrets.token_urlsafe(18)
+    resting = [operation(session, number) for number in all_resting_on(session, operation_id)]
+    form.resting.data = " ".join(str(later.id) for later in resting)
     page = render_template(
         "history/correct.html",
         op=op,
         form=form,
         draft=draft,
-        resting=_resting(session, operation_id),
+        resting=resting,
         settled=_settled(op),
+        button=_button(len(resting)),
     )
     return page, 422 if request.method == "POST" else 200
 
@@ -113,17 +127,33 @@ def _settled(op: OperationLine) -> str:
     return f"This entry was taken back by no. {op.reversed_by}." if op.reversed_by else ""
 
 
-def _resting(session: Session, operation_id: int) -> list[OperationLine]:
-    entries = list(session.scalars(select(Entry).where(Entry.operation_id == operation_id)))
-    return [operation(session, number) for number in resting_on(session, operation_id, entries)]
+def _button(resting: int) -> str:
+    """What the button does, in full."""
+    if not resting:
+        return "Take it back"
+    return f"Take {'that one' if resting == 1 else f'these {resting}'} back, then this one"
+
+
+def _take_all_back(transaction: Session, operation_id: int, form: CorrectForm) -> Written:
+    op = operation(transaction, operation_id)
+    reason = (form.reason.data or "").strip()
+    request_ = CorrectAll(operation_id, form.shown, scope.today(), reason)
+    correct_with_dependents(transaction, request_, at=scope.now(), by=scope.person_id())
+    return _told(op, form.shown)
 
 
 def _take_back(transaction: Session, operation_id: int, reason: str) -> Written:
     op = operation(transaction, operation_id)
     request_ = Correct(operation_id, scope.today(), reason)
     correct(transaction, request_, at=scope.now(), by=scope.person_id())
+    return _told(op)
+
+
+def _told(op: OperationLine, resting: tuple[int, ...] = ()) -> Written:
     back = [entry for entry in op.entries if entry.mass_mg < 0]
-    words = f"Taken back: no. {op.id}, {DONE[op.kind].lower()} on {day(op.done_on)}."
+    before = ", ".join(f"no. {number}" for number in resting)
+    words = f"Taken back: {before}, then " if before else "Taken back: "
+    words += f"no. {op.id}, {DONE[op.kind].lower()} on {day(op.done_on)}."
     for entry in back[:3]:
         words += f" {mass(-entry.mass_mg)} of {entry.name} is back in its place, {entry.place}."
     return Written(f"/lots/{back[0].code}" if back else "/history", words)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from app.ledger.codes import spoken
 from app.ledger.holds import ActiveHold
@@ -58,6 +59,7 @@ def held_sentence(holds: Sequence[ActiveHold], lot_id: int) -> str:
     return f"On hold since {day(since)}: {reasons}."
 
 
+@lru_cache(maxsize=64)  # asked for every row of a list
 def mark_words(marks: frozenset[Mark]) -> str:
     """The marks in a few words for lists: "may hold lead, parasite risk"."""
     return ", ".join(MARKS[mark] for mark in Mark if mark in marks)

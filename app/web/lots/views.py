@@ -31,6 +31,7 @@ from app.web.display import (
     treatment_words,
     window_view,
 )
+from app.web.first_day.words import since_words
 from app.web.foretell.links import water_link
 from app.web.holds.words import mark_notes, why_words
 from app.web.lots.worked_out import worked_out
@@ -85,6 +86,7 @@ def lot(code: str) -> ResponseReturnValue:
         state=treatment_words(page.is_raw, page.treatments),
         lines=[_line_view(line, page) for line in page.lines],
         harvest=_harvest(page),
+        since=since_words(page.harvest, page.kept_since),
         rehydration=_rehydration(page),
         water_href=_water_href(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),

@@ -5,7 +5,7 @@ from datetime import date, datetime
 from typing import Any, ClassVar
 
 from sqlalchemy.orm import Session
-from wtforms import SelectField, SelectMultipleField
+from wtforms import BooleanField, SelectField, SelectMultipleField
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import DataRequired, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
@@ -159,24 +159,48 @@ class UnitsForm(OperationForm):
 
     ref = None  # type: ignore[assignment]
     refs = StockChoices("Which")
+    all_here = BooleanField("All of this lot here")
+
+    def takes(self, line: StockLine) -> bool:
+        """Whatever the page offers, a load in the dryer too."""
+        return True
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
-        """Everything of the lot it was started from."""
-        self.refs.choices = stock_choices(lines)
+        """Everything of the lot it was started from; of several, all at one tick."""
+        taken = [line for line in lines if self.takes(line)]
+        self.refs.choices = stock_choices(taken)
+        if len(taken) < 2 or len({(line.lot_id, line.place_id) for line in taken}) > 1:
+            del self.all_here
+        else:
+            whole = mass(sum(line.mass_mg for line in taken))
+            self.all_here.label.text = f"All of this lot here: {len(taken)}, together {whole}"
         if "place_id" in self:
             self.place_id.choices = place_choices(places)
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """The row it was started from is ticked."""
         self.done_on.data = today
-        if line is not None:
+        if line is not None and self.takes(line):
             self.refs.data = [str(line.ref)]
+
+    @property
+    def chosen(self) -> tuple[StockRef, ...]:
+        """What was ticked; all that was offered where that was ticked instead."""
+        if "all_here" in self and self.all_here.data:
+            return tuple(StockRef.parse(str(option.value)) for option in self.refs.choices)
+        return self.refs.refs
 
 
 def fields_of(form: OperationForm) -> list[Any]:
     """The fields in the order of the page: which food, what, where, when, note."""
-    first = [form[name] for name in ("ref", "refs") if name in form and form[name] is not None]
+    first = [
+        form[name]
+        for name in ("ref", "refs", "all_here")
+        if name in form and form[name] is not None
+    ]
     last_names = ("place_id", "done_on", "note", "reason")
-    own = [f for f in form if f.short_name not in ("ref", "refs", "key", "csrf_token", *last_names)]
+    own = [
+        f for f in form if f not in first and f.short_name not in ("key", "csrf_token", *last_names)
+    ]
     last = [form[name] for name in last_names if name in form]
     return [*first, *own, *last]

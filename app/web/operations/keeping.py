@@ -48,7 +48,7 @@ class MoveForm(UnitsForm):
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Move it."""
         request = move.Move(
-            refs=self.refs.refs,
+            refs=self.chosen,
             place_id=self.place_id.data,
             mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
             done_on=self.done_on.data,
@@ -58,7 +58,7 @@ class MoveForm(UnitsForm):
         return move.move(session, request, at=at, by=by)
 
 
-class OpenForm(OperationForm):
+class OpenForm(UnitsForm):
     """Open."""
 
     verb = OperationKind.OPEN
@@ -68,8 +68,8 @@ class OpenForm(OperationForm):
         return line.package_count == 1 and line.opened_on is None
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
-        """Open it."""
-        request = open.Open(self.ref.ref, self.done_on.data, note=self.note.data)
+        """Open them."""
+        request = open.Open(self.chosen, self.done_on.data, note=self.note.data)
         return open.open_package(session, request, at=at, by=by)
 
 
@@ -129,7 +129,7 @@ class LeaveForm(UnitsForm):
     def request(self) -> leave.Leave:
         """What leaves."""
         return leave.Leave(
-            refs=self.refs.refs,
+            refs=self.chosen,
             mass_mg=self.mass_mg.mg if self.mass_mg.data else None,
             done_on=self.done_on.data,
             words=self.words.data if "words" in self else "",

@@ -71,6 +71,10 @@ def menu() -> ResponseReturnValue:
         "words": "Three lots or more to a fat, water or protein wanted; seasoned by percent",
     }
     items.insert(5, several)
+    words = "A full freezer of packets, many rows at once, when the ledger is new"
+    items.insert(1, {"label": "What is there already", "href": "/write/first-day", "words": words})
+    words = "Walk a place, compare with the ledger, write what differs"
+    items.append({"label": "Take stock", "href": "/places", "words": words})
     words = "Two soakings of dried food side by side"
     items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
     words = "Canning, curing, fermenting, smoking: which official guide to use"
@@ -243,7 +247,7 @@ def _told(
         words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{told}"
         return f"/lots/{code_of(lot.id)}", words
     if kind in (OperationKind.MOVE, OperationKind.OPEN, OperationKind.MEASURE):
-        refs = form.refs.refs if isinstance(form, UnitsForm) else (form.ref.ref,)
+        refs = form.chosen if isinstance(form, UnitsForm) else (form.ref.ref,)
         return f"/lots/{code_of(refs[0].lot_id)}", f"{DONE[kind]}."
     return "/", f"{DONE[kind]}."
 

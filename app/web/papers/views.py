@@ -17,6 +17,7 @@ _PAPERS = (
     ("Labels", "/labels", "Print them again, one or many"),
     ("History", "/history", "Every entry, what it took and made, and who wrote it"),
     ("On hold", "/holds", "What is not to be eaten for now, and where it lies"),
+    ("Sources", "/sources", "Each animal, plot and shop: what holds its food, and who got some"),
     ("Foretell", "/papers/foretell", "Cooling, freezing, drying, oxygen and water, beforehand"),
     ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
     (

@@ -1,0 +1,188 @@
+"""The form of the first day: ten rows at first, one place and one kind of source for all."""
+
+import re
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from wtforms import FormField, RadioField, SelectField
+from wtforms.validators import DataRequired, ValidationError
+
+from app.ledger.models import Place
+from app.ledger.operations.first_day import (
+    MOST_PACKETS,
+    NOT_OLDER_YEARS,
+    AlreadyThere,
+    FirstDay,
+    Since,
+    not_older,
+)
+from app.ledger.operations.intake import SourceIn
+from app.ledger.words import PlaceKind, SourceKind
+from app.science.classes import Form as FoodForm
+from app.science.classes import Treatment
+from app.science.foods import Food, all_foods, find_foods
+from app.web import scope
+from app.web.fields import (
+    EntryForm,
+    MassField,
+    NumberField,
+    PartialDateField,
+    choices,
+    text_line,
+    text_note,
+)
+from app.web.operations.base import place_choices
+from app.web.rows import RowForm, Rows
+
+FIRST_ROWS, MORE_ROWS = 10, 10
+_NDB = re.compile(r"\s*\((\d{5})\)\s*$")
+_UNKNOWN = ("?", "not known", "unknown")
+_STATES = {
+    "raw": ("Raw or fresh", FoodForm.PIECES, frozenset[Treatment]()),
+    "raw_ground": ("Raw, ground", FoodForm.GROUND, frozenset({Treatment.GROUND})),
+    "cooked": ("Cooked", FoodForm.PIECES, frozenset({Treatment.COOKED})),
+    "cooked_ground": (
+        "Cooked, ground",
+        FoodForm.GROUND,
+        frozenset({Treatment.COOKED, Treatment.GROUND}),
+    ),
+    "blanched": ("Blanched", FoodForm.PIECES, frozenset({Treatment.BLANCHED})),
+}
+_SOURCES = {
+    SourceKind.UNKNOWN: "Not known, or mixed",
+    SourceKind.ANIMAL: "Animals of ours or shot by us",
+    SourceKind.PLOT: "Our own plots",
+    SourceKind.SHOP: "Shops",
+    SourceKind.GIFT: "Gifts",
+}
+
+
+class SinceField(PartialDateField):
+    """A day, a month, a year, or a question mark; data is None for the last, is_unknown tells."""
+
+    is_unknown = False
+
+    def parse(self, text: str) -> Any:
+        """First and last day, or nothing where it is not known."""
+        if text.strip().casefold() in _UNKNOWN:
+            self.is_unknown = True
+            return None
+        try:
+            first, last = super().parse(text)
+        except ValueError:
+            raise ValueError("Write 2024, 2024-10, 2024-10-05, or ? when not known.") from None
+        if first > scope.today():
+            raise ValueError("That is still to come.")
+        return first, last
+
+    def pre_validate(self, form: Any) -> None:
+        """A question mark is an answer."""
+        if not self.is_unknown:
+            super().pre_validate(form)
+
+
+class PacketsRow(RowForm):
+    """One food, in so many packets."""
+
+    typed_fields = ("food", "weight", "since")
+    food = text_line("What it is", most=200, validators=[DataRequired("Say what it is.")])
+    state = SelectField("State", choices=choices((k, words[0]) for k, words in _STATES.items()))
+    packets = NumberField("Packets", low=1, high=MOST_PACKETS, default=1.0)
+    weight = MassField("Weight")
+    of = SelectField("Weight of", choices=choices([("all", "all together"), ("each", "each")]))
+    since = SinceField("Since")
+
+    @property
+    def is_filled(self) -> bool:
+        """Did somebody type into this row? How many packets and the lists stand there anyway."""
+        return any(_typed(self[name]).strip() for name in self.typed_fields)
+
+    def validate_food(self, field: Any) -> None:
+        """The words must lead to a food of the table."""
+        if field.data and self.chosen is None:
+            raise ValidationError("No such food in the table. Try another word, or choose one.")
+
+    def validate_packets(self, field: Any) -> None:
+        """Packets are counted."""
+        if field.data is not None and field.data != int(field.data):
+            raise ValidationError("This should be a whole number.")
+
+    @property
+    def chosen(self) -> Food | None:
+        """The food of the table that was chosen or that the words lead to."""
+        text = self.food.data or ""
+        match = _NDB.search(text)
+        if match:
+            return next((f for f in all_foods() if f.ndb_no == match[1]), None)
+        return next(iter(find_foods(text, limit=1)), None)
+
+    def already_there(self, today: date, years: int) -> AlreadyThere:
+        """The row of a checked form."""
+        chosen = self.chosen
+        if chosen is None:
+            raise ValueError("validated before")
+        _, form, treatments = _STATES[self.state.data]
+        span = self.since.data
+        return AlreadyThere(
+            name=_NDB.sub("", self.food.data)[:80],
+            food_ndb=chosen.ndb_no,
+            since=Since(*span) if span else not_older(today, years),
+            packets=int(self.packets.data or 1),
+            mass_mg=self.weight.mg,
+            typed=self.weight.typed or "",
+            is_each=self.of.data == "each",
+            is_raw=self.state.data.startswith("raw"),
+            form=form,
+            treatments=treatments,
+        )
+
+
+def _typed(field: Any) -> str:
+    text = getattr(field, "typed", None)
+    return str((field.data if text is None and isinstance(field.data, str) else text) or "")
+
+
+class FirstDayForm(EntryForm):
+    """What the first day asks."""
+
+    rows = Rows(FormField(PacketsRow), label="Row", min_entries=FIRST_ROWS)
+    place_id = SelectField("Where all of this lies", coerce=int)
+    source_kind = RadioField("Where it came from", choices=choices(_SOURCES.items()))
+    source_name = text_line(
+        "Name of the source", description="Moose of 2024, Farm shop. May stay empty."
+    )
+    years = NumberField(
+        "Where the age is not known: not older than",
+        low=1,
+        high=20,
+        description=f"Years. {NOT_OLDER_YEARS} unless you know better: our judgement, no source.",
+    )
+    note = text_note(description="Anything worth remembering; it is kept with every row.")
+
+    def offer(self, places: Sequence[Place]) -> None:
+        """Fill the list of places."""
+        self.place_id.choices = place_choices(places)
+
+    def start(self, places: Sequence[Place]) -> None:
+        """A freezer if there is one, a source nobody knows, three years."""
+        cold = [place.id for place in places if PlaceKind(place.kind) is PlaceKind.FREEZER]
+        self.place_id.data = cold[0] if cold else None
+        self.source_kind.data = SourceKind.UNKNOWN.value
+        self.years.data = float(NOT_OLDER_YEARS)
+
+    def validate_years(self, field: Any) -> None:
+        """Whole years."""
+        if field.data is not None and field.data != int(field.data):
+            raise ValidationError("This should be a whole number of years.")
+
+    def request(self) -> FirstDay:
+        """The request of a checked form."""
+        today, years = scope.today(), int(self.years.data or NOT_OLDER_YEARS)
+        return FirstDay(
+            tuple(row.form.already_there(today, years) for row in self.rows.filled()),
+            self.place_id.data,
+            SourceIn(SourceKind(self.source_kind.data), self.source_name.data or ""),
+            today,
+            self.note.data or "",
+        )

@@ -1,0 +1,1 @@
+"""Taking stock of a place with the tablet in the hand."""

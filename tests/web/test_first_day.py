@@ -1,0 +1,182 @@
+"""The first day: many rows at once, dates known roughly or not at all, all or none."""
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from datetime import date
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+
+from app.ledger.book import Book
+from app.ledger.checks import check_all
+from app.ledger.models import Lot, LotTreatment, Operation, Stock
+from tests import builders as b
+from tests.web.pages import Page, Tablet
+
+Unchanged = Callable[[], AbstractContextManager[None]]
+ADDRESS = "/write/first-day"
+
+
+def typed(*rows: tuple[str, str, str], **more: Any) -> dict[str, Any]:
+    """What is typed into the first rows: food, weight and since."""
+    boxes: dict[str, Any] = {}
+    for i, parts in enumerate(rows):
+        for name, text in zip(("food", "weight", "since"), parts, strict=True):
+            boxes[f"rows__{i}__{name}"] = text
+    return boxes | more
+
+
+def take_in(tablet: Tablet, *rows: tuple[str, str, str], **more: Any) -> Page:
+    return tablet.fill(ADDRESS, **typed(*rows, **more))
+
+
+def lots(book: Book) -> list[Lot]:
+    with book.reading() as session:
+        assert check_all(session) == []
+        found = list(session.scalars(select(Lot).order_by(Lot.id)))
+        session.expunge_all()
+        return found
+
+
+def test_a_freezer_is_written_down_in_one_sending(tablet: Tablet, book: Book) -> None:
+    answer = take_in(
+        tablet,
+        ("Game meat, moose, raw (17172)", "2 kg", "2024-10"),
+        ("sweet corn", "300", "2025-08-14"),
+        ("pork shoulder", "1.4 kg", "2024"),
+        rows__0__packets="5",
+        rows__0__of="each",
+        rows__1__state="blanched",
+    )
+    assert answer.status == 303
+    moose, corn, pork = lots(book)
+    assert (moose.name, moose.is_raw, moose.food_ndb) == ("Game meat, moose, raw", True, b.MOOSE)
+    assert corn.name == "sweet corn"
+    assert [lot.kept_since for lot in (moose, corn, pork)] == [
+        date(2024, 10, 1),
+        date(2025, 8, 14),
+        date(2024, 1, 1),
+    ]
+    assert (pork.harvest_from, pork.harvest_to) == (date(2024, 1, 1), date(2024, 12, 31))
+    with book.reading() as session:
+        masses = session.execute(select(Stock.mass_mg, Stock.place_id).order_by(Stock.lot_id)).all()
+        notes = session.scalars(select(Operation.note).order_by(Operation.id)).all()
+        treated = session.scalars(
+            select(LotTreatment.treatment).where(LotTreatment.lot_id == corn.id)
+        ).all()
+    assert masses == [(10_000 * b.G, b.FREEZER), (300 * b.G, b.FREEZER), (1400 * b.G, b.FREEZER)]
+    assert notes[0] == "5 packets of 2 kg"
+    assert treated == ["blanched"]
+
+
+def test_the_answer_lists_codes_and_what_each_was_taken_for(tablet: Tablet) -> None:
+    answer = take_in(tablet, ("moose", "2 kg", "2024"), ("apples", "500", "2025-09"))
+    words = tablet.get(answer.location).words
+    assert "Game meat, moose, raw" in words
+    assert "some time in 2024: counted from 1 January 2024, the careful end" in words
+    assert "some time in September 2025: counted from 1 September 2025" in words
+
+
+def test_the_lot_says_from_when_on_it_is_counted(tablet: Tablet) -> None:
+    answer = take_in(tablet, ("moose", "2 kg", "2024"))
+    page = tablet.get(answer.location)
+    lot = next(a["href"] for tag, a in page.tags if tag == "a" and "/lots/" in a.get("href", ""))
+    assert "some time in 2024: counted from 1 January 2024" in tablet.get(lot).words
+
+
+@pytest.mark.parametrize("years", ["3", "5"])
+def test_an_unknown_age_is_the_oldest_it_may_be_and_says_so(
+    tablet: Tablet, book: Book, years: str
+) -> None:
+    answer = take_in(tablet, ("moose", "2 kg", "?"), years=years)
+    assert answer.status == 303
+    (lot,) = lots(book)
+    oldest = b.TODAY.replace(year=b.TODAY.year - int(years))
+    assert lot.kept_since == oldest
+    assert (lot.harvest_from, lot.harvest_to) == (oldest, b.TODAY)
+    assert "Age not known: taken as not older than" in tablet.get(answer.location).words
+
+
+def test_a_year_that_is_not_over_ends_today(tablet: Tablet, book: Book) -> None:
+    take_in(tablet, ("moose", "2 kg", str(b.TODAY.year)))
+    (lot,) = lots(book)
+    assert (lot.harvest_from, lot.harvest_to) == (date(b.TODAY.year, 1, 1), b.TODAY)
+
+
+def test_three_years_stand_there_as_our_judgement(tablet: Tablet) -> None:
+    page = tablet.get(ADDRESS)
+    assert page.typed("years") == ["3"]
+    assert "our judgement" in page.inside("years-hint")
+
+
+@pytest.mark.parametrize(
+    ("box", "text", "said"),
+    [
+        ("food", "", "Say what it is."),
+        ("food", "xyzzyqq", "No such food in the table."),
+        ("weight", "", "Something is needed here."),
+        ("weight", "a lot", "is no amount"),
+        ("weight", "0", "cannot weigh"),
+        ("since", "", "Something is needed here."),
+        ("since", "autumn", "or ? when not known"),
+        ("since", "2031", "still to come"),
+        ("packets", "0", "between 1 and 200"),
+        ("packets", "2.5", "whole number"),
+    ],
+)
+def test_one_faulty_row_refuses_all_and_keeps_what_was_typed(
+    tablet: Tablet, unchanged: Unchanged, box: str, text: str, said: str
+) -> None:
+    with unchanged():
+        page = take_in(
+            tablet,
+            ("moose", "2 kg", "2024"),
+            ("apples", "500", "2025-09"),
+            **{f"rows__1__{box}": text},
+        )
+    assert page.status == 422
+    assert said in page.beside(f"rows-1-{box}")
+    assert page.typed("rows-0-weight") == ["2 kg"]
+    assert page.typed(f"rows-1-{box}") == [text]
+
+
+def test_a_fault_that_only_the_ledger_sees_stands_beside_its_row(
+    tablet: Tablet, unchanged: Unchanged
+) -> None:
+    rows = [("moose", "2 kg", "2024"), ("", "", ""), ("apples", "0 g", "2025-09")]
+    with unchanged():
+        page = take_in(tablet, *rows)
+    assert page.status == 422
+    assert page.beside("rows-2-weight")
+    assert not page.beside("rows-0-weight")
+
+
+def test_an_empty_sending_is_refused(tablet: Tablet, unchanged: Unchanged) -> None:
+    with unchanged():
+        page = tablet.fill(ADDRESS)
+    assert page.status == 422
+    assert "Something is needed here" in page.words
+
+
+def test_more_rows_come_without_losing_any(tablet: Tablet, unchanged: Unchanged) -> None:
+    with unchanged():
+        page = take_in(tablet, ("moose", "2 kg", "2024"), more_rows="1")
+    assert page.status == 200
+    assert page.typed("rows-0-food") == ["moose"]
+    assert page.typed("rows-19-food") == [""]
+    assert page.typed("rows-20-food") == []
+
+
+def test_a_double_tap_takes_in_once(tablet: Tablet, book: Book) -> None:
+    form = tablet.get(ADDRESS).form()
+    rows = typed(("moose", "2 kg", "2024"), ("apples", "500", "2025-09"))
+    once, twice = (tablet.send(form, ADDRESS, **rows) for _ in range(2))
+    assert (once.status, twice.status) == (303, 303)
+    assert once.location == twice.location
+    assert len(lots(book)) == 2
+
+
+def test_a_list_of_nothing_is_not_found(tablet: Tablet) -> None:
+    assert tablet.get(f"{ADDRESS}/1-9").status == 404
+    assert tablet.get(f"{ADDRESS}/all").status == 404
