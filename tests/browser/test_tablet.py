@@ -67,8 +67,8 @@ def pages_of(live: Live) -> list[str]:
         "/papers/foretell", "/papers/foretell/cooling", f"/papers/foretell/freezing?lot={raw.code}",
         "/papers/foretell/dryer?price=0.3", "/papers/foretell/heat", "/papers/foretell/oxygen",
         "/papers/foretell/water",
-        "/household", "/household/devices", "/household/settings", "/household/person/new", "/household/bowl/new",
-        "/household/package/new", "/household/absorber/new",
+        "/household", "/household/devices", "/household/settings", "/household/person/new",
+        "/household/bowl/new", "/household/package/new", "/household/absorber/new",
         "/history", "/operations/1", "/nowhere",
     ]  # fmt: skip
 
