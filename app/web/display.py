@@ -249,6 +249,7 @@ def limit_words(line: StockLine, today: date) -> str:
     return f"{words} {BEING_RECOMPUTED}" if line.is_outdated else words
 
 
+@lru_cache(maxsize=4096)  # a list is looked at again and again, and dates are slow to spell
 def window_words(window: WindowDates, limit_word: str | None, today: date) -> str:
     """Until when, and what ends it."""
     why = LIMITS.get(limit_word or "", "")

@@ -81,6 +81,21 @@ def test_a_freezer_is_written_down_and_walked_a_week_later(browser: Browser, liv
         assert check_all(session) == []
 
 
+def test_a_row_that_was_folded_away_is_seen_again_when_its_draft_is_back(
+    browser: Browser, live: Live
+) -> None:
+    context = tablet_context(browser)
+    page = context.new_page()
+    Tablet(page, live).open("/write/first-day")
+    page.locator("summary", has_text="31 to 40").tap()
+    page.locator("#rows-33-food").fill("moose")
+    page.reload()
+    expect(page.locator("#rows-33-food")).to_be_visible()
+    expect(page.locator("#rows-33-food")).to_have_value("moose")
+    expect(page.locator("#rows-13-food")).to_be_hidden()
+    context.close()
+
+
 def test_the_pages_work_without_scripts(browser: Browser, live: Live) -> None:
     with live.book.writing() as session:
         meat = b.take_in(session, place=b.FREEZER, name="Moose shoulder")

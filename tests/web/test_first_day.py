@@ -11,6 +11,8 @@ from sqlalchemy import select
 from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.models import Lot, LotTreatment, Operation, Stock
+from app.ledger.operations.first_day import MOST_ROWS
+from app.web.security import MAX_FORM_FIELDS
 from tests import builders as b
 from tests.web.pages import Page, Tablet
 
@@ -159,13 +161,30 @@ def test_an_empty_sending_is_refused(tablet: Tablet, unchanged: Unchanged) -> No
     assert "Something is needed here" in page.words
 
 
-def test_more_rows_come_without_losing_any(tablet: Tablet, unchanged: Unchanged) -> None:
-    with unchanged():
-        page = take_in(tablet, ("moose", "2 kg", "2024"), more_rows="1")
-    assert page.status == 200
-    assert page.typed("rows-0-food") == ["moose"]
-    assert page.typed("rows-19-food") == [""]
-    assert page.typed("rows-20-food") == []
+def test_rows_beyond_the_first_ten_are_folded_away_until_they_are_filled(
+    tablet: Tablet, book: Book
+) -> None:
+    def unfolded(page: Page) -> list[bool]:
+        return ["open" in a for tag, a in page.tags if tag == "details"]
+
+    page = tablet.get(ADDRESS)
+    assert unfolded(page) == [False] * 5
+    rows = {"rows__23__food": "moose", "rows__23__weight": "2 kg"}
+    refused = tablet.send(page.form(), ADDRESS, **rows)
+    assert unfolded(refused) == [False, True, False, False, False]
+    assert refused.beside("rows-23-since")
+    assert tablet.send(refused.form(), ADDRESS, rows__23__since="2024").status == 303
+    assert len(lots(book)) == 1
+
+
+def test_sixty_rows_are_taken_in_at_once(tablet: Tablet, book: Book) -> None:
+    form = tablet.get(ADDRESS).form()
+    assert len(list(form.values.items(multi=True))) < MAX_FORM_FIELDS
+    rows = typed(*[("moose", "2 kg", "2024")] * MOST_ROWS)
+    answer = tablet.send(form, ADDRESS, **rows)
+    assert answer.status == 303
+    assert len(lots(book)) == MOST_ROWS
+    assert "60 lots" in tablet.get(answer.location).words
 
 
 def test_a_double_tap_takes_in_once(tablet: Tablet, book: Book) -> None:

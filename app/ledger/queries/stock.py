@@ -195,12 +195,18 @@ def _query() -> Select[*tuple[Any, ...]]:
 
 
 def _treatments(session: Session, lots: Select[int]) -> dict[int, frozenset[Treatment]]:
-    found: dict[int, list[Treatment]] = defaultdict(list)
     column = LotTreatment.__table__.c
-    rows = select(column.lot_id, column.treatment).where(column.lot_id.in_(lots))
-    for lot_id, treatment in session.execute(rows).all():
-        found[lot_id].append(Treatment(treatment))
-    return {lot_id: frozenset(words) for lot_id, words in found.items()}
+    rows = (
+        select(column.lot_id, func.aggregate_strings(column.treatment, " "))
+        .where(column.lot_id.in_(lots))
+        .group_by(column.lot_id)
+    )
+    return {lot_id: _treatments_in(words) for lot_id, words in session.execute(rows).all()}
+
+
+@lru_cache(maxsize=256)  # of the many sets there could be, a household has a few
+def _treatments_in(words: str) -> frozenset[Treatment]:
+    return frozenset(map(Treatment, words.split()))
 
 
 def _marks(session: Session, lots: Select[int]) -> dict[int, frozenset[Mark]]:

@@ -1,4 +1,4 @@
-"""The form of the first day: ten rows at first, one place and one kind of source for all."""
+"""The form of the first day: rows by tens, one place and one kind of source for all."""
 
 import re
 from collections.abc import Sequence
@@ -11,6 +11,7 @@ from wtforms.validators import DataRequired, ValidationError
 from app.ledger.models import Place
 from app.ledger.operations.first_day import (
     MOST_PACKETS,
+    MOST_ROWS,
     NOT_OLDER_YEARS,
     AlreadyThere,
     FirstDay,
@@ -35,7 +36,7 @@ from app.web.fields import (
 from app.web.operations.base import place_choices
 from app.web.rows import RowForm, Rows
 
-FIRST_ROWS, MORE_ROWS = 10, 10
+ROWS_AT_ONCE = 10  # the others are folded away
 _NDB = re.compile(r"\s*\((\d{5})\)\s*$")
 _UNKNOWN = ("?", "not known", "unknown")
 _STATES = {
@@ -146,7 +147,7 @@ def _typed(field: Any) -> str:
 class FirstDayForm(EntryForm):
     """What the first day asks."""
 
-    rows = Rows(FormField(PacketsRow), label="Row", min_entries=FIRST_ROWS)
+    rows = Rows(FormField(PacketsRow), label="Row", min_entries=MOST_ROWS)
     place_id = SelectField("Where all of this lies", coerce=int)
     source_kind = RadioField("Where it came from", choices=choices(_SOURCES.items()))
     source_name = text_line(
@@ -170,6 +171,15 @@ class FirstDayForm(EntryForm):
         self.place_id.data = cold[0] if cold else None
         self.source_kind.data = SourceKind.UNKNOWN.value
         self.years.data = float(NOT_OLDER_YEARS)
+
+    def tens(self) -> list[tuple[int, bool, list[Any]]]:
+        """The rows by tens: the number of the first, whether they are unfolded, and the rows."""
+        rows = self.rows.entries
+        groups = [rows[i : i + ROWS_AT_ONCE] for i in range(0, len(rows), ROWS_AT_ONCE)]
+        return [
+            (i * ROWS_AT_ONCE, i == 0 or any(row.form.is_filled for row in group), group)
+            for i, group in enumerate(groups)
+        ]
 
     def validate_years(self, field: Any) -> None:
         """Whole years."""

@@ -7,11 +7,11 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.ledger.operations.first_day import MOST_ROWS, first_day
+from app.ledger.operations.first_day import first_day
 from app.ledger.queries.first_day import lots_of_day
 from app.ledger.queries.places import places
 from app.web import scope
-from app.web.first_day.form import FIRST_ROWS, MORE_ROWS, FirstDayForm
+from app.web.first_day.form import FirstDayForm
 from app.web.first_day.words import since_words
 from app.web.operations.intake_form import food_choices
 from app.web.posting import Written, write
@@ -25,24 +25,20 @@ def page() -> ResponseReturnValue:
     form = FirstDayForm(request.form if request.method == "POST" else None)
     known = places(scope.reading())
     form.offer(known)
-    wants_rows = "more_rows" in request.form
-    if request.method == "POST" and not wants_rows:
+    if request.method == "POST":
         answer = write(form, lambda s: _taken_in(form, s), draft=_DRAFT)
         if answer is not None:
             return answer
-    elif request.method == "GET":
+    else:
         form.start(known)
-    rows = len(form.rows.entries) + (MORE_ROWS if wants_rows else 0)
-    form.rows.grow_to(min(max(rows, FIRST_ROWS), MOST_ROWS))
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     body = render_template(
         "first_day/rows.html",
         form=form,
         draft=_DRAFT,
         foods=food_choices(),
-        can_grow=len(form.rows.entries) < MOST_ROWS,
     )
-    return body, 422 if request.method == "POST" and not wants_rows else 200
+    return body, 422 if request.method == "POST" else 200
 
 
 def _taken_in(form: FirstDayForm, session: Session) -> Written:

@@ -32,7 +32,11 @@ function write(form, kept) {
   for (const box of typed(form)) {
     if (box.type === "checkbox" || box.type === "radio") {
       box.checked = chosen.has(box.name + "=" + box.value);
-    } else box.value = values.get(box.name) ?? "";
+    } else {
+      box.value = values.get(box.name) ?? "";
+      const fold = box.closest("details"); // what is back must not lie hidden
+      if (fold && "defaultValue" in box && box.value !== box.defaultValue) fold.open = true;
+    }
   }
   form.dispatchEvent(new Event("input", { bubbles: true }));
 }
