@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -934,6 +934,7 @@ def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(furnished_file
             deadline=None,
             suppress_health_check=list(HealthCheck),
             print_blob=True,
+            phases=(Phase.reuse, Phase.generate),  # shrinking would take minutes
         ),
     )
     print(f"{EVENINGS} evenings: {dict(sorted(Kitchen.seen.items()))}")
