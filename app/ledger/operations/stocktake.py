@@ -119,9 +119,7 @@ def _looked_over(session: Session, request: Stocktake) -> tuple[Differences, lis
 
 def _moved(session: Session, request: Stocktake, one: FoundHere) -> Posting:
     """What was found here, as the move that brings it here; the rules of moving hold."""
-    move = Move(
-        (one.ref,), request.place_id, request.done_on, one.mass_mg, reason=request.reason
-    )
+    move = Move((one.ref,), request.place_id, request.done_on, one.mass_mg, reason=request.reason)
     posting = posting_of(session, move)
     for take in posting.takes:
         on_hand_mg = _on_hand(session, take.ref)
