@@ -35,6 +35,7 @@ from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.move import Move, move
 from app.ledger.queries.due import due
 from app.ledger.queries.eat_first import eat_first
+from app.ledger.queries.stock import _query
 from app.ledger.queries.trace import descendants, trace
 from app.ledger.stock import StockRef
 from app.settings import Settings
@@ -165,6 +166,15 @@ def home(folder: Path, app: Flask, rounds: int) -> Iterator[Pair]:
         "home page / same page from a list", lambda: page("/"), lambda: page("/from-a-list"),
         rounds=rounds, goal=2.5,
     )  # fmt: skip
+
+    def statement() -> None:
+        with book.reading() as session:
+            session.execute(_query()).all()
+
+    yield by_turns(
+        "its longest statement / the same, bare", statement,
+        lambda: plain.execute(HOME).fetchall(), rounds=rounds,
+    )  # fmt: skip
     yield by_turns("home query / bare sqlite3", query, floor_query, rounds=rounds, goal=1.5)
     yield by_turns("what is due / bare home query", what_is_due, floor_query, rounds=rounds)
 
@@ -207,7 +217,10 @@ def other_pages(folder: Path, app: Flask, rounds: int) -> Iterator[tuple[str, fl
         ("the mother lot, 10,000 descendants", f"/lots/{code_of(MOTHER)}"),
         ("all lots on hand", "/lots"),
         ("the freezer", f"/places/{FREEZER}"),
+        ("a stocktake of the freezer", f"/places/{FREEZER}/stocktake"),
         ("places", "/places"),
+        ("sources", "/sources"),
+        ("the whole way of the mother lot", f"/lots/{code_of(MOTHER)}/trace"),
         ("history", "/history"),
         ("what is due", "/due"),
         ("holds", "/holds"),

@@ -266,6 +266,16 @@ def test_a_package_that_went_into_something_is_followed_into_it(session: Session
     assert [(lot.code, lot.mass_mg) for lot in way.downstream] == [(code_of(soup.lot_id), 60 * G)]
 
 
+def test_two_packages_ground_together_each_lose_their_part_of_what_stuck(session: Session) -> None:
+    one, two, _ = pouches(session, 80, 120, 80)
+    parts = (Part(one, 80 * G), Part(two, 120 * G))
+    later = TODAY + timedelta(days=2)
+    request = Grind(parts, "Powder", 190 * G, FRIDGE, later, stuck_mg=10 * G)
+    do(session, grind, request)
+    assert way_of(session, one, 1).sums == {None: 76 * G, "stuck": 4 * G}
+    assert way_of(session, two, 2).sums == {None: 114 * G, "stuck": 6 * G}
+
+
 def test_what_a_stocktake_missed_and_found_is_part_of_the_balance(session: Session) -> None:
     ref = take_in(session)
     for found_g in (700, 950):

@@ -13,6 +13,7 @@ from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.codes import code_of, spoken
 from app.ledger.operations.cook import cook
+from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, eat
@@ -240,6 +241,15 @@ def test_a_pouch_that_was_eaten_by_the_ledger_is_found(
     assert done.status == 303
     assert stock(book)[pouch] == 80 * b.G
     assert "More than the ledger had" in tablet.get(done.location).words
+
+
+def test_a_lot_whose_intake_was_taken_back_cannot_be_found(tablet: Tablet, given: Given) -> None:
+    meat = given(b.take_in)
+    given(lambda s: b.do(s, correct, Correct(b.lot_of(s, meat).operation_id, b.TODAY, "no")))
+    page = look_up(tablet, b.FRIDGE, code_of(meat.lot_id))
+    assert page.status == 200
+    assert not page.inside(f"extra-{meat}")
+    assert "nothing of it is elsewhere" in page.words
 
 
 def test_a_loose_lot_that_was_gone_is_found_with_its_weight(

@@ -73,8 +73,8 @@ def _gone(session: Session, lot: Lot, place_id: int, there: set[int | None]) -> 
     packages = session.scalars(
         select(Package).where(Package.lot_id == lot.id).order_by(Package.number)
     ).all()
-    born = session.get_one(Operation, lot.operation_id)
-    if born.id in set(session.scalars(undone())):
+    taken_back = select(Operation.id).where(Operation.reverses_id == lot.operation_id)
+    if session.scalar(taken_back) is not None:
         return []  # it never was: the entry that made it was taken back
     numbers: list[Package | None] = list(packages) or [None]
     gone = []
