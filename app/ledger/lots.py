@@ -7,12 +7,13 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
-from app.ledger.makeup import makeup_of
+from app.ledger.makeup import Makeup, makeup_of
 from app.ledger.models import Lot, Place
 from app.ledger.operations._post import NewLot
 from app.ledger.stock import StockRef
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form
+from app.science.composition import Composition
 from app.science.packaging import PackagingKind
 
 NAME_LENGTH = 80  # the table's own limit
@@ -62,12 +63,13 @@ def made_from(session: Session, lot: Lot, on: date, **changes: Any) -> NewLot:
         changes: attributes of NewLot that differ.
     Returns:
         The lot to be made; its marks and age are inherited when it is posted. A range of its water
-        that was measured does not outlast another composition.
+        that was measured does not outlast another composition, one that was computed moves along.
     """
     makeup = makeup_of(session, lot)
     changed = changes.get("composition", makeup.composition)
     is_same = abs(changed.water - makeup.composition.water) < 1e-9
     keeps = is_same or (lot.water_low is not None and not makeup.measured)
+    low, high = _moved(makeup, changed) if keeps else (None, None)
     same: dict[str, Any] = {
         "name": lot.name,
         "food_ndb": lot.food_ndb,
@@ -75,12 +77,20 @@ def made_from(session: Session, lot: Lot, on: date, **changes: Any) -> NewLot:
         "form": Form(lot.form),
         "composition": makeup.composition,
         "kept_since": on,
-        "water_low": makeup.water_low if keeps else None,
-        "water_high": makeup.water_high if keeps else None,
+        "water_low": low,
+        "water_high": high,
         "water_is_measured": makeup.water_is_measured and keeps,
         "fresh_water": lot.fresh_water,
     }
     return NewLot(**(same | changes))
+
+
+def _moved(makeup: Makeup, changed: Composition) -> tuple[float | None, float | None]:
+    """The range of the water about another composition: as wide as before for its water."""
+    if makeup.water_low is None or makeup.water_high is None or makeup.composition.water <= 0:
+        return makeup.water_low, makeup.water_high
+    scale = changed.water / makeup.composition.water
+    return makeup.water_low * scale, min(1.0, makeup.water_high * scale)
 
 
 def named_after(lot: Lot, part: str) -> str:

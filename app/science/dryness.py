@@ -28,6 +28,7 @@ TARGET_WATER: dict[DryerKind, Sourced] = {
     DryerKind.AIR: Sourced(0.10, "kg/kg", Evidence.JUDGEMENT, None, note="brittle, not leathery"),
 }
 DRY_ENOUGH = 0.95  # probability for "dry"; our judgement
+LEAST_LOAD_KG = 1e-4  # a tenth of a gram: no kitchen scale tells more of it; our judgement
 STILL_WET = 0.10  # probability of being dry below which we say "not yet"; our judgement
 
 
@@ -170,7 +171,7 @@ def _checked(
 ) -> Sequence[TrayWeighing]:
     """The weighings, refused when they cannot be true."""
     require("scale_step_kg", step_kg, 1e-7, 1.0, "kg")
-    require("loaded_kg", loaded_kg, 1e-4, 1000.0, "kg")
+    require("loaded_kg", loaded_kg, LEAST_LOAD_KG, 1000.0, "kg")
     if not weighings:
         raise OutOfRange("weighings", 0, 1, None)
     for earlier, later in pairwise(weighings):

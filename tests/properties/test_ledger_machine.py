@@ -85,7 +85,6 @@ from app.ledger.words import (
     ReadingKind,
     ReleaseCause,
 )
-from app.science.errors import ScienceError
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
     BENCH,
@@ -949,9 +948,7 @@ def test_a_request_of_every_kind_can_be_wrong() -> None:
 # -- what random work has found and the ledger does not do yet -------------------------------------
 
 
-@pytest.mark.xfail(raises=ScienceError, strict=True)
 def test_food_whose_measured_water_was_passed_on_can_be_drained(session: Session) -> None:
-    """The range of the water outlasts a change of composition and then lies beside it."""
     pot = a_pot(session)
     value = Value(ReadingKind.WATER, 0.80, MeasuredBy.OVEN, "80")
     do(session, measure, Measure(pot, (value,), TODAY))
@@ -959,16 +956,14 @@ def test_food_whose_measured_water_was_passed_on_can_be_drained(session: Session
     do(session, drain, Drain(part, 1000 * G, 500 * G, 500 * G, FRIDGE, TODAY))
 
 
-@pytest.mark.xfail(raises=ScienceError, strict=True)
-def test_a_pinch_in_the_dryer_is_unloaded_or_refused(session: Session) -> None:
+def test_a_pinch_on_a_tray_is_refused_before_nobody_can_unload_it(session: Session) -> None:
     """Dryness is judged from a tenth of a gram on."""
     herbs = take_in(session, SWEETCORN)
-    run_id = loaded(session, a_tray(herbs, 0.05))
-    with contextlib.suppress(Refused):
-        do(session, unload, Unload(run_id, (DryMade(herbs.lot_id, 10),), BENCH, TODAY))
+    with pytest.raises(Refused):
+        loaded(session, a_tray(herbs, 0.05))
+    assert loaded(session, a_tray(herbs, 0.1))
 
 
-@pytest.mark.xfail(strict=True)
 def test_an_unloading_is_not_taken_back_while_the_dryer_runs_again(session: Session) -> None:
     """Two runs would be in one dryer, and unloading the first takes the food of the second."""
     meat = cooked(session, 2000)

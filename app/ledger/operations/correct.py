@@ -3,8 +3,8 @@
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import NotFound, ProblemKind, refuse
 from app.ledger.models import (
@@ -167,8 +167,24 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
         Flow.source_id.in_(_measured_lots(session, operation_id)),
         Flow.operation_id.not_in(undone()),
     )
-    later = {number for query in (used, unloaded, drawn) for number in session.scalars(query)}
+    queries = (used, unloaded, drawn, _loaded_since(operation_id))
+    later = {number for query in queries for number in session.scalars(query)}
     return sorted(later, reverse=True)
+
+
+def _loaded_since(operation_id: int) -> Select[int]:
+    """The loadings of a dryer since it was unloaded by this operation: it can hold but one run."""
+    ended, again = aliased(Run), aliased(Run)
+    return (
+        select(again.operation_id)
+        .join(ended, (ended.place_id == again.place_id) & (ended.id < again.id))
+        .join(RunEnd, RunEnd.run_id == ended.id)
+        .where(
+            RunEnd.operation_id == operation_id,
+            again.operation_id > operation_id,
+            again.operation_id.not_in(undone()),
+        )
+    )
 
 
 def _measured_lots(session: Session, operation_id: int) -> list[int]:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
+from app.ledger.mass import to_mg
 from app.ledger.models import Lot, Run, Tray
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.queries.trace import raw_classes
@@ -22,6 +23,7 @@ from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
 from app.science.drying import DryerKind
+from app.science.dryness import LEAST_LOAD_KG
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.readings import Reading
 from app.science.safety.rule import Verdict
@@ -63,8 +65,9 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     """Start a run; gives what was posted and the number of the run.
 
     Raises:
-        Refused: no tray, a tray heavier empty than full, more than is on hand, a place that is no
-            dryer or is running, or raw and ready food together without a reason.
+        Refused: no tray, a tray heavier empty than full or with less than a scale can follow, more
+            than is on hand, a place that is no dryer or is running, or raw and ready food together
+            without a reason.
     """
     place = kind_of(session, request.place_id)
     if not place.is_dryer:
@@ -103,6 +106,11 @@ def _check_trays(request: Load) -> None:
         )
         for i, tray in enumerate(request.trays)
         if tray.net_mg <= 0
+    ]
+    problems += [
+        Problem(f"trays[{i}].gross", ProblemKind.IMPOSSIBLE, {"reason": "too_little_to_dry"})
+        for i, tray in enumerate(request.trays)
+        if 0 < tray.net_mg < to_mg(LEAST_LOAD_KG)
     ]
     if not request.trays:
         problems.append(Problem("trays", ProblemKind.MISSING))
