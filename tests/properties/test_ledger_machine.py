@@ -117,7 +117,7 @@ from tests.properties.impossible import IMPOSSIBLE, NOT_THERE
 from tests.properties.ledger_model import Marks, Model, Step
 
 EVENINGS = int(os.environ.get("STILLROOM_RANDOM_WORK", "25"))
-MANY = 200  # from so many on, every kind of work must have come up
+MANY = 500  # from so many on, every kind of work must have come up
 PLACES = st.sampled_from([FREEZER, FRIDGE, BENCH, PANTRY])
 SHARES = st.integers(1, 100)
 PICK = st.integers(0, 10_000)
@@ -523,8 +523,8 @@ class Kitchen(RuleBasedStateMachine):
         )
 
     @precondition(lambda self: self.refs(packed=False))
-    @rule(numbers=st.lists(PICK, min_size=1, max_size=3), share=SHARES)
-    def load_the_dryer(self, numbers: list[int], share: int) -> None:
+    @rule(numbers=st.lists(PICK, min_size=1, max_size=3), share=SHARES, is_over=st.booleans())
+    def load_the_dryer(self, numbers: list[int], share: int, is_over: bool) -> None:
         """A scale shows no less than a gram, and dryness is judged of no less."""
         refs = [r for r in self.pick_several(numbers, packed=False) if self.part(r, share) >= G]
         if not refs:
@@ -543,10 +543,15 @@ class Kitchen(RuleBasedStateMachine):
             change[ref] -= mass_mg
             change[StockRef(ref.lot_id, FREEZE_DRYER)] += mass_mg
         self.post(load, request, dict(change))
+        if is_over:
+            self.empty_the_dryer(share=30, spill=1)
 
     @precondition(lambda self: self.model.running)
     @rule(share=st.integers(10, 100), spill=st.integers(0, 5))
     def unload_the_dryer(self, share: int, spill: int) -> None:
+        self.empty_the_dryer(share, spill)
+
+    def empty_the_dryer(self, share: int, spill: int) -> None:
         (run_id,) = self.model.running
         inside = {ref: mg for ref, mg in self.model.on_hand.items() if ref.place_id == FREEZE_DRYER}
         refs = sorted(inside, key=lambda ref: ref.lot_id)
