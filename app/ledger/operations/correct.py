@@ -173,8 +173,9 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
 
 
 def _loaded_since(operation_id: int) -> Select[int]:
-    """The loadings of a dryer since it was unloaded by this operation: it can hold but one run."""
+    """The loading that is in a dryer which this operation unloaded: it can hold but one run."""
     ended, again = aliased(Run), aliased(Run)
+    over = select(RunEnd.run_id).where(RunEnd.operation_id.not_in(undone()))
     return (
         select(again.operation_id)
         .join(ended, (ended.place_id == again.place_id) & (ended.id < again.id))
@@ -182,6 +183,7 @@ def _loaded_since(operation_id: int) -> Select[int]:
         .where(
             RunEnd.operation_id == operation_id,
             again.operation_id > operation_id,
+            again.id.not_in(over),
             again.operation_id.not_in(undone()),
         )
     )
