@@ -67,6 +67,8 @@ def shots(live: Live) -> list[Shot]:
         Shot("places-1280x800", "/places"),
         Shot("place-800x1280", "/places/3", PORTRAIT, act=_to_the_drawing),
         Shot("holds-1280x800", "/holds"),
+        Shot("trace-1280x800", f"/lots/{pouches.code}/trace"),
+        Shot("stocktake-800x1280", "/places/3/stocktake", PORTRAIT),
         Shot("evidence-800x1280", f"/lots/{pouches.code}/evidence", PORTRAIT),
         Shot("went-wrong-1280x800", "/went-wrong/power_out?place=1", act=_what_it_means),
         Shot("write-1280x800", "/write"),

@@ -119,11 +119,6 @@ def back_from_stock(session: Session) -> Back:
     return _back(session, select(Stock.lot_id), {lot_id: int(mg) for lot_id, mg in rows})
 
 
-def made_mg(session: Session, lot_id: int) -> int:
-    """What a lot was made with, and what stocktakes found beyond it; 0 when it was taken back."""
-    return _made(_nets(session, select(Lot.id).where(Lot.id == lot_id)).get(lot_id, {}))
-
-
 def _back(session: Session, start: Select[int], masses_mg: Mapping[int, int]) -> Back:
     reached = _reached(start, upstream=True)
     nets = _nets(session, reached)
