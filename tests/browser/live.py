@@ -16,6 +16,9 @@ from app.settings import Settings
 from app.web.factory import create_app
 
 
+NAME = "kitchen.localhost"  # as the home network would call it; RFC 6761 leads it here
+
+
 class Clock:
     """Stands still until it is moved."""
 
@@ -41,7 +44,7 @@ class Live:
 @contextmanager
 def serving(data_dir: Path, at: datetime, port: int = 0) -> Iterator[Live]:
     """Serve the ledger of a folder, made there if need be, until the block ends."""
-    settings = Settings(data_dir)
+    settings = Settings(data_dir, names=(NAME,))
     schema.bring_up(settings.data_file)
     clock = Clock(at)
     app = create_app(settings, clock)

@@ -15,7 +15,7 @@ from app.ledger import schema
 from app.ledger.book import Book
 from app.settings import Settings
 from tests import builders as b
-from tests.browser.live import Live, serving
+from tests.browser.live import NAME, Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
 
@@ -92,8 +92,8 @@ def test_a_phone_fetches_the_address_that_the_household_made(browser: Browser, l
     assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
     assert answer.text().startswith("BEGIN:VCALENDAR")
     assert page.locator(".calendar-code").count() == 0  # of no use to a phone
-    named = address.replace("127.0.0.1", "kitchen.localhost")  # as the home network would
-    page.goto(f"{live.address.replace('127.0.0.1', 'kitchen.localhost')}/household")
+    named = address.replace("127.0.0.1", NAME)
+    page.goto(f"{live.address.replace('127.0.0.1', NAME)}/household")
     picture = Image.open(BytesIO(page.locator(".calendar-code").screenshot()))
     assert [code.text for code in zxingcpp.read_barcodes(picture)] == [named]
     assert audited(page) == []

@@ -96,11 +96,12 @@ def test_what_is_on_hand_follows_from_the_events_alone(document: dict, session: 
 
 
 def test_every_operation_that_moved_mass_is_an_event(session: Session) -> None:
-    told = {event["eventID"] for event in events(session)}
+    begin = f"{BASE}/operation/"  # a stocktake that missed and found is told in parts
+    told = {event["eventID"].removeprefix(begin).partition("/")[0] for event in events(session)}
     moved = session.scalars(
         select(Operation.id)
         .join(Entry, Entry.operation_id == Operation.id)
         .where(Operation.kind != OperationKind.CORRECT)
         .distinct()
     ).all()
-    assert {f"{BASE}/operation/{number}" for number in moved} <= told
+    assert {str(number) for number in moved} <= told
