@@ -15,7 +15,6 @@ from app.ledger.book import Book
 from app.settings import Settings
 from app.web.factory import create_app
 
-
 NAME = "kitchen.localhost"  # as the home network would call it; RFC 6761 leads it here
 
 
