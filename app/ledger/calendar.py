@@ -9,7 +9,11 @@ from sqlalchemy.orm import Session
 from app.ledger.models import Household
 
 
+def zone_of(session: Session) -> ZoneInfo:
+    """The household's time zone; UTC before one is set up."""
+    return ZoneInfo(session.scalar(select(Household.time_zone)) or "UTC")
+
+
 def today_of(session: Session, at: datetime) -> date:
     """The local date of the household at an instant; UTC before a household is set up."""
-    zone = session.scalar(select(Household.time_zone)) or "UTC"
-    return at.astimezone(ZoneInfo(zone)).date()
+    return at.astimezone(zone_of(session)).date()

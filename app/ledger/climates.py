@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import Climate, Household, Place
+from app.ledger.calendar import zone_of
+from app.ledger.models import Climate, Place
 from app.ledger.stock import stands
 from app.ledger.words import ClimateBasis
 from app.science.history import mean_kinetic_c
@@ -75,11 +76,6 @@ def fault_of(warmth: Warmth) -> str | None:
     if not (low >= COLDEST_C and usual <= HOTTEST_C and high <= HOTTEST_PEAK_C):
         return "temperature_range"
     return None if 0.0 <= warmth.relative_humidity <= 1.0 else "no_fraction"
-
-
-def zone_of(session: Session) -> ZoneInfo:
-    """The household's time zone; UTC before one is set up."""
-    return ZoneInfo(session.scalar(select(Household.time_zone)) or "UTC")
 
 
 def climates_of(session: Session, place: Place) -> list[StatedClimate]:

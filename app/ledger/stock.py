@@ -8,7 +8,6 @@ from datetime import date
 
 from sqlalchemy import (
     ColumnElement,
-    CompoundSelect,
     SQLColumnExpression,
     bindparam,
     exists,
@@ -75,12 +74,6 @@ def kept_at(session: Session, place_ids: Iterable[int]) -> Sequence[int]:
 def ref_of(row: Stock) -> StockRef:
     """The reference of a row of stock."""
     return StockRef(row.lot_id, row.place_id, row.package_id)
-
-
-def undone() -> CompoundSelect[int | None]:
-    """The operations that were reversed, and the reversals: none of them tells what happened."""
-    reversed_ids = select(Operation.reverses_id).where(Operation.reverses_id.is_not(None))
-    return reversed_ids.union_all(select(Operation.id).where(Operation.reverses_id.is_not(None)))
 
 
 _REVERSAL, _ITSELF = aliased(Operation), aliased(Operation)

@@ -16,7 +16,8 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import HOTTEST_C, Warmth, climates_of, stretches, zone_of
+from app.ledger.calendar import zone_of
+from app.ledger.climates import HOTTEST_C, Warmth, climates_of, stretches
 from app.ledger.incidents import Excursion, excursions_of, worn_since
 from app.ledger.makeup import makeup_of
 from app.ledger.mass import to_kg

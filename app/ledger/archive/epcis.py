@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.codes import code_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Entry, Hold, Operation, Package, Release

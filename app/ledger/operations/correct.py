@@ -24,7 +24,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
-from app.ledger.stock import StockRef, find_stock, kept_at, undone
+from app.ledger.stock import StockRef, find_stock, kept_at, stands
 from app.ledger.words import AdditionKind, LossKind, OperationKind
 
 
@@ -137,7 +137,7 @@ def _incidents_of(session: Session, operation_ids: set[int]) -> set[int]:
     """The incidents that these were done for: they would stand without what they did."""
     query = select(Incident.operation_id).where(
         Incident.discard_id.in_(operation_ids) | Incident.held_id.in_(operation_ids),
-        Incident.operation_id.not_in(undone()),
+        stands(Incident.operation_id),
     )
     return set(session.scalars(query))
 
@@ -155,17 +155,17 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
     used = select(Entry.operation_id).where(
         Entry.operation_id > operation_id,
         Entry.lot_id.in_(born_here | gone),
-        Entry.operation_id.not_in(undone()),
+        stands(Entry.operation_id),
     )
     unloaded = (
         select(RunEnd.operation_id)
         .join(Run, Run.id == RunEnd.run_id)
-        .where(Run.operation_id == operation_id, RunEnd.operation_id.not_in(undone()))
+        .where(Run.operation_id == operation_id, stands(RunEnd.operation_id))
     )
     drawn = select(Flow.operation_id).where(  # what was made since rests on what was measured
         Flow.operation_id > operation_id,
         Flow.source_id.in_(_measured_lots(session, operation_id)),
-        Flow.operation_id.not_in(undone()),
+        stands(Flow.operation_id),
     )
     queries = (used, unloaded, drawn, _loaded_since(operation_id))
     later = {number for query in queries for number in session.scalars(query)}
@@ -175,7 +175,7 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
 def _loaded_since(operation_id: int) -> Select[int]:
     """The loading that is in a dryer which this operation unloaded: it can hold but one run."""
     ended, again = aliased(Run), aliased(Run)
-    over = select(RunEnd.run_id).where(RunEnd.operation_id.not_in(undone()))
+    over = select(RunEnd.run_id).where(stands(RunEnd.operation_id))
     return (
         select(again.operation_id)
         .join(ended, (ended.place_id == again.place_id) & (ended.id < again.id))
@@ -184,7 +184,7 @@ def _loaded_since(operation_id: int) -> Select[int]:
             RunEnd.operation_id == operation_id,
             again.operation_id > operation_id,
             again.id.not_in(over),
-            again.operation_id.not_in(undone()),
+            stands(again.operation_id),
         )
     )
 

@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Text, func, select, type_coerce
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import StatedClimate, Stretch, Warmth, climates_of, stretches, zone_of
+from app.ledger.calendar import zone_of
+from app.ledger.climates import StatedClimate, Stretch, Warmth, climates_of, stretches
 from app.ledger.incidents import Excursion, excursions_of
 from app.ledger.models import (
     Entry,

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, case, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.codes import code_of
 from app.ledger.holds import active_holds, held_lots
 from app.ledger.models import (

@@ -12,7 +12,7 @@ from app.ledger.models import Entry, Lot, Operation, Package
 from app.ledger.queries.history import EntryLine, OperationLine, operation
 from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine, stock_lines
-from app.ledger.stock import StockRef, undone
+from app.ledger.stock import StockRef, stands
 from app.ledger.words import OperationKind
 
 Found = tuple[str, str, int]  # the code, what it is, and the mass of the difference in mg
@@ -104,7 +104,7 @@ def _last_taken(session: Session, lot_id: int, package_id: int | None) -> Operat
             Entry.lot_id == lot_id,
             Entry.package_id.is_not_distinct_from(package_id),
             Entry.mass_mg < 0,
-            Entry.operation_id.not_in(undone()),
+            stands(Entry.operation_id),
         )
         .scalar_subquery()
     )

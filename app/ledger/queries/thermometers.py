@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Text, and_, func, or_, select, type_coerce
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.models import Entry, Flow, Operation, Place, PlaceReading
 from app.ledger.stock import stands
 from app.ledger.words import PlaceKind

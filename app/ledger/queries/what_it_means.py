@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.queries.at_place import Air
 from app.ledger.queries.outings import Outing, outings_of
 from app.ledger.queries.seals import Seal, seals_of

@@ -6,7 +6,7 @@ from datetime import timedelta
 from flask import Response, abort, request
 from flask.typing import ResponseReturnValue
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.household import calendar_token
 from app.ledger.queries.due import expected
 from app.web import scope

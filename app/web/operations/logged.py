@@ -1,6 +1,6 @@
 """Rows of a probe's own file, pasted: read as any temperature logger's file is."""
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.loggers.columns import Question, questions, suggest
 from app.ledger.loggers.readings import read
 from app.ledger.loggers.table import NotATable, sniff

@@ -8,8 +8,8 @@ from sqlalchemy.orm import Session
 from wtforms import FieldList, Form, FormField, RadioField
 from wtforms.validators import InputRequired, ValidationError
 
-from app.ledger.calendar import today_of
-from app.ledger.climates import StatedClimate, Warmth, zone_of
+from app.ledger.calendar import today_of, zone_of
+from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.models import Place
 from app.ledger.operations._post import Posted
 from app.ledger.operations.check import Looked, check

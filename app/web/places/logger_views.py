@@ -8,7 +8,8 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import StatedClimate, climate_at, zone_of
+from app.ledger.calendar import zone_of
+from app.ledger.climates import StatedClimate, climate_at
 from app.ledger.loggers.columns import Mapping
 from app.ledger.loggers.readings import Why
 from app.ledger.loggers.table import NotATable, Table

@@ -9,7 +9,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.ledger.climates import zone_of
+from app.ledger.calendar import zone_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Place
 from app.ledger.queries.climate import (
