@@ -219,30 +219,48 @@ def backup(settings: Settings, arguments: argparse.Namespace) -> int:
 
 def restore(settings: Settings, arguments: argparse.Namespace) -> int:
     """Put a backup in the ledger's place, and keep what it replaces."""
-    from app.ledger.archive.backup import Damaged
-    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
     from app.ledger.archive.restore import restore as put_back
-    from app.ledger.errors import NewerLedger
 
     source = arguments.file.absolute()
-    try:
+    words = {
+        "NotALedger": "is no ledger of Stillroom",
+        "Damaged": "cannot be read, or is damaged",
+        "FileExistsError": "is the ledger itself",
+    }
+    with _left_as_it_was(source, words):
         kept = put_back(source, settings.data_file, at=datetime.now(UTC))
+    return _say_replaced(f"{settings.data_file} is now {source}.", kept)
+
+
+@contextmanager
+def _left_as_it_was(source: Path, words: dict[str, str]) -> Iterator[None]:
+    """Say why a file did not take the ledger's place; nothing was changed then."""
+    from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.portable import Altered
+    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
+    from app.ledger.errors import NewerLedger
+
+    common = {
+        "NewerLedger": "was written by a newer version of Stillroom",
+        "FileNotFoundError": "does not exist",
+    }
+    try:
+        yield
     except Unbalanced as error:
         for finding in error.findings:
             print(finding)
         raise Stopped(f"{source} does not balance; the ledger is as it was") from error
     except InUse as error:
         raise Stopped("the ledger is being served; stop it first (Ctrl-C there)") from error
-    except (NewerLedger, NotALedger, Damaged, FileNotFoundError, FileExistsError) as error:
-        why = {
-            "NewerLedger": "was written by a newer version of Stillroom",
-            "NotALedger": "is no ledger of Stillroom",
-            "Damaged": "cannot be read, or is damaged",
-            "FileNotFoundError": "does not exist",
-            "FileExistsError": "is the ledger itself",
-        }[type(error).__name__]
+    except (
+        NewerLedger, NotALedger, Altered, Damaged, FileNotFoundError, FileExistsError
+    ) as error:  # fmt: skip
+        why = (common | words)[type(error).__name__].format(error=error)
         raise Stopped(f"{source} {why}; the ledger is as it was") from error
-    print(f"{settings.data_file} is now {source}.")
+
+
+def _say_replaced(words: str, kept: Path | None) -> int:
+    print(words)
     if kept is not None:
         print(f"What it replaces is kept as {kept}")
     return DONE
@@ -268,35 +286,21 @@ def export(settings: Settings, arguments: argparse.Namespace) -> int:
 
 def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
     """Bring a whole ledger back from what `export` wrote."""
-    from app.ledger.archive.backup import Damaged
-    from app.ledger.archive.portable import Altered, read_archive
-    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
-    from app.ledger.errors import NewerLedger
+    from app.ledger.archive.portable import read_archive
 
-    source = arguments.file.absolute()
-    try:
-        kept = read_archive(source, settings.data_file, at=datetime.now(UTC), progress=_say_table)
-    except Unbalanced as error:
-        for finding in error.findings:
-            print(finding)
-        raise Stopped(f"{source} does not balance; the ledger is as it was") from error
-    except InUse as error:
-        raise Stopped("the ledger is being served; stop it first (Ctrl-C there)") from error
-    except sqlite3.IntegrityError as error:
-        raise Stopped(f"{source} breaks a rule of the ledger ({error}); it is as it was") from error
-    except (NewerLedger, NotALedger, Altered, Damaged, FileNotFoundError) as error:
-        why = {
-            "NewerLedger": "was written by a newer version of Stillroom",
-            "NotALedger": "is no archive of Stillroom; export writes one as ledger.zip",
-            "Altered": f"was changed or is incomplete (table {error})",
-            "Damaged": "cannot be read",
-            "FileNotFoundError": "does not exist",
-        }[type(error).__name__]
-        raise Stopped(f"{source} {why}; the ledger is as it was") from error
-    print(f"{settings.data_file} is now what {source} holds.")
-    if kept is not None:
-        print(f"What it replaces is kept as {kept}")
-    return DONE
+    source, now = arguments.file.absolute(), datetime.now(UTC)
+    words = {
+        "NotALedger": "is no archive of Stillroom; export writes one as ledger.zip",
+        "Altered": "was changed or is incomplete (table {error})",
+        "Damaged": "cannot be read",
+    }
+    with _left_as_it_was(source, words):
+        try:
+            kept = read_archive(source, settings.data_file, at=now, progress=_say_table)
+        except sqlite3.IntegrityError as error:
+            why = f"{source} breaks a rule of the ledger ({error}); it is as it was"
+            raise Stopped(why) from error
+    return _say_replaced(f"{settings.data_file} is now what {source} holds.", kept)
 
 
 def _say_table(name: str, rows: int) -> None:

@@ -12,7 +12,7 @@ import sys
 import threading
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +21,7 @@ import zxingcpp
 
 from app.cli import _COMMANDS, main
 from app.ledger.book import Book
+from app.ledger.devices import pair
 from app.server import copy_daily, greet, seed
 from app.settings import Settings, settings_from
 from tests.ledger.kitchen import evening as whole_evening
@@ -430,3 +431,50 @@ def test_a_day_without_a_copy_is_said_and_serving_goes_on(
     (house / "copies").write_text("a file where the folder should be")
     copy_once(house)
     assert "No copy was made today" in capsys.readouterr().err
+
+
+# --- moving house, and pairing ---
+
+
+def test_an_exported_ledger_is_imported_into_another_folder(
+    house: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("export", tmp_path / "out", "--data", house) == 0
+    assert {"ledger.zip", "events.json"} <= {path.name for path in (tmp_path / "out").iterdir()}
+    assert run("import", tmp_path / "out" / "ledger.zip", "--data", tmp_path / "new") == 0
+    assert run("check", "--data", tmp_path / "new") == 0
+    counts = "SELECT (SELECT count(*) FROM entry), (SELECT sum(mass_mg) FROM stock)"
+    with (
+        closing(sqlite3.connect(house / "stillroom.db")) as old,
+        closing(sqlite3.connect(tmp_path / "new" / "stillroom.db")) as new,
+    ):
+        assert old.execute(counts).fetchone() == new.execute(counts).fetchone()
+    assert run("import", tmp_path / "out" / "ledger.zip", "--data", house) == 0
+    assert "is kept as" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("none.zip", "does not exist"), ("note.txt", "is no archive of Stillroom")]
+)
+def test_what_is_no_archive_changes_nothing(
+    house: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, said: str
+) -> None:
+    (tmp_path / "note.txt").write_text("milk, eggs")
+    before = (house / "stillroom.db").read_bytes()
+    assert run("import", tmp_path / name, "--data", house) == 2
+    err = capsys.readouterr().err
+    assert said in err
+    assert "the ledger is as it was" in err
+    assert (house / "stillroom.db").read_bytes() == before
+
+
+def test_pairing_prints_eight_digits_that_pair_a_device(
+    house: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("pair", "--data", house) == 0
+    found = re.search(r"(\d{4}) (\d{4})", capsys.readouterr().out)
+    assert found is not None
+    book = Book(house / "stillroom.db")
+    with book.writing() as session:
+        assert pair(session, found[0], "Tablet", at=datetime.now(UTC)) is not None
+    book.close()
