@@ -29,6 +29,8 @@ TARGET_WATER: dict[DryerKind, Sourced] = {
 }
 DRY_ENOUGH = 0.95  # probability for "dry"; our judgement
 LEAST_LOAD_KG = 1e-4  # a tenth of a gram: no kitchen scale tells more of it; our judgement
+LEAST_SOLIDS = 1e-9  # kg/kg: pure water has no dry weight to tell
+MOST_SOLIDS_SD = 0.5  # of the solids: thin broth has few, but not less than none; our judgement
 STILL_WET = 0.10  # probability of being dry below which we say "not yet"; our judgement
 
 
@@ -94,7 +96,8 @@ def judge(
     Args:
         weighings: hours increasing, net kg, at least one; food at room temperature or warmer.
         scale_step_kg: resolution of the scale, kg, > 0. loaded_kg: fresh food on this tray, kg.
-        loaded_water: its water, kg/kg, and loaded_water_sd its standard deviation.
+        loaded_water: its water, kg/kg, at most 1 - LEAST_SOLIDS, and loaded_water_sd its standard
+            deviation, of which no more counts than half the solids.
         target_water: dry means at most this, kg/kg of what lies on the tray; None: TARGET_WATER.
         dryer: freeze-dryer or warm air.
     Returns:
@@ -108,11 +111,12 @@ def judge(
     Source: exponential approach, fitted as in any textbook of regression; priors of this module.
     """
     points = _checked(weighings, scale_step_kg, loaded_kg)
-    require("loaded_water", loaded_water, 0.0, 0.99, "kg/kg")
+    require("loaded_water", loaded_water, 0.0, 1.0 - LEAST_SOLIDS, "kg/kg")
     require("loaded_water_sd", loaded_water_sd, 0.001, 0.5, "kg/kg")
     target = TARGET_WATER[dryer].value if target_water is None else target_water
     require("target_water", target, 0.001, 0.5, "kg/kg")
-    tray = Tray(scale_step_kg, loaded_kg, loaded_water, loaded_water_sd, dryer)
+    water_sd = min(loaded_water_sd, MOST_SOLIDS_SD * (1.0 - loaded_water))
+    tray = Tray(scale_step_kg, loaded_kg, loaded_water, water_sd, dryer)
     now_kg = points[-1].net_kg
     balance = tray.belief(points[-1:], use_balance=True)
     steady = tray.loses_steadily(points, target)

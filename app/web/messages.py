@@ -29,6 +29,7 @@ _WHY = {
     "elsewhere": "By the ledger this package lies at another place. Move it first.",
     "sealed_is_whole": "A sealed package is there whole or not at all. Open it first.",
     "too_little_to_dry": "Less than a tenth of a gram: no scale can follow it. Weigh again.",
+    "nothing_to_dry": "By the ledger this is nothing but water: it would leave an empty tray.",
     "temperature_order": "Lowest, usual and highest must rise in that order.",
     "temperature_range": "A place is between −40 and 45 °C, and never above 60 °C.",
 }

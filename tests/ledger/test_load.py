@@ -3,9 +3,13 @@
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.makeup import composition_of
 from app.ledger.models import Checkpoint, Run, Tray
 from app.ledger.operations.load import Load, TrayLoaded, load
+from app.ledger.operations.measure import Measure, Value, measure
+from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.stock import StockRef
+from app.ledger.words import MeasuredBy, ReadingKind
 from tests.builders import (
     APPLES,
     BENCH,
@@ -15,6 +19,7 @@ from tests.builders import (
     SWEETCORN,
     TODAY,
     G,
+    a_pot,
     a_tray,
     cooked,
     do,
@@ -22,6 +27,7 @@ from tests.builders import (
     evening,
     loaded,
     lot_of,
+    made,
     on_hand,
     refusal,
     refused_kinds,
@@ -113,3 +119,23 @@ def test_a_dryer_that_runs_cannot_be_loaded_but_the_other_can(session: Session) 
     second = a_load(a_tray(apples, 300))
     assert refusal(session, load, second).kind == "wrong_state"
     loaded(session, a_tray(apples, 300), place=DEHYDRATOR)
+
+
+def test_the_thinnest_broth_can_be_dried(session: Session) -> None:
+    """The balance of the solids holds for it as for any food."""
+    thin = a_pot(session, meat_g=2, water_g=2000)
+    assert composition_of(session, lot_of(session, thin)).water > 0.99
+    run_id = loaded(session, a_tray(thin, 1000))
+    out = do(session, unload, Unload(run_id, (DryMade(thin.lot_id, 1 * G),), BENCH, TODAY))
+    solids = 1000 * (1 - composition_of(session, lot_of(session, thin)).water)  # of 1000 g
+    dry = lot_of(session, made(out, BENCH))
+    assert dry.water_low is not None
+    assert dry.water_high is not None
+    assert dry.water_low < 1 - solids / 1 < dry.water_high
+
+
+def test_nothing_but_water_on_a_tray_is_refused_where_it_is_typed(session: Session) -> None:
+    pot = a_pot(session)
+    water = Value(ReadingKind.WATER, 1.0, MeasuredBy.OVEN, "100")
+    do(session, measure, Measure(pot, (water,), TODAY))
+    assert refusal(session, load, a_load(a_tray(pot, 1000))).field == "trays[0].gross"

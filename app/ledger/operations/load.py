@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot
+from app.ledger.makeup import composition_of
 from app.ledger.mass import to_mg
 from app.ledger.models import Lot, Run, Tray
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
@@ -23,7 +24,7 @@ from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
 from app.science.drying import DryerKind
-from app.science.dryness import LEAST_LOAD_KG
+from app.science.dryness import LEAST_LOAD_KG, LEAST_SOLIDS
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.readings import Reading
 from app.science.safety.rule import Verdict
@@ -65,9 +66,9 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     """Start a run; gives what was posted and the number of the run.
 
     Raises:
-        Refused: no tray, a tray heavier empty than full or with less than a scale can follow, more
-            than is on hand, a place that is no dryer or is running, or raw and ready food together
-            without a reason.
+        Refused: no tray, a tray heavier empty than full or with less than a scale can follow or
+            with nothing but water on it, more than is on hand, a place that is no dryer or is
+            running, or raw and ready food together without a reason.
     """
     place = kind_of(session, request.place_id)
     if not place.is_dryer:
@@ -75,6 +76,7 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     if any(run.place_id == request.place_id for run in open_runs(session)):
         raise refuse("place_id", ProblemKind.WRONG_STATE, why="dryer_is_running")
     _check_trays(request)
+    _check_solids(session, request)
     net: Counter[StockRef] = Counter()
     for tray in request.trays:
         net[tray.ref] += tray.net_mg
@@ -116,6 +118,13 @@ def _check_trays(request: Load) -> None:
         problems.append(Problem("trays", ProblemKind.MISSING))
     if problems:
         raise Refused(*problems)
+
+
+def _check_solids(session: Session, request: Load) -> None:
+    for i, tray in enumerate(request.trays):
+        lot = known_lot(session, tray.ref, f"trays[{i}].ref")
+        if composition_of(session, lot).water > 1.0 - LEAST_SOLIDS:
+            raise refuse(f"trays[{i}].gross", ProblemKind.IMPOSSIBLE, reason="nothing_to_dry")
 
 
 def _field(request: Load, ref: StockRef) -> str:
