@@ -17,7 +17,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import NotFound
-from app.ledger.models import Entry, Estimate, IncidentLot, Operation, Stock
+from app.ledger.models import Entry, Estimate, IncidentLot, Operation, Package, Stock
 from app.ledger.words import IncidentFate, OperationKind
 
 _ROW_NUMBER = re.compile(r"[0-9]{1,18}")  # as many digits as a row number of the file can have
@@ -110,10 +110,23 @@ def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
             row = Stock(lot_id=ref.lot_id, place_id=ref.place_id, package_id=ref.package_id)
             session.add(row)
         row.mass_mg = mass_mg
-        row.opened_on = opened_on(session, ref.package_id)
         rows.append(row)
     session.flush()
+    rows += _of_packages(session, {ref.package_id for ref in change}, but=rows)
+    note_openings(session, rows)
     return rows
+
+
+def _of_packages(
+    session: Session, package_ids: Iterable[int | None], but: Iterable[Stock]
+) -> list[Stock]:
+    """Other rows of the same packages: what is left beside what lies on a tray, opened with it."""
+    numbers = [number for number in package_ids if number is not None]
+    if not numbers:
+        return []
+    known = {row.id for row in but}
+    found = session.scalars(select(Stock).where(Stock.package_id.in_(numbers)).order_by(Stock.id))
+    return [row for row in found if row.id not in known]
 
 
 def _remove(session: Session, row: Stock) -> None:
@@ -124,27 +137,35 @@ def _remove(session: Session, row: Stock) -> None:
     session.delete(row)
 
 
+# What was done to a package: nobody puts food on a tray, or takes a part of it, through a seal.
+_OPENINGS = (
+    select(Operation.done_on)
+    .join(Entry, Entry.operation_id == Operation.id)
+    .join(Package, Package.id == Entry.package_id)
+    .where(Entry.package_id == bindparam("package"), stands(Operation.id))
+    .group_by(Operation.id, Operation.done_on, Operation.kind, Package.net_mg)
+    .having(
+        Operation.kind.in_((OperationKind.OPEN, OperationKind.LOAD))
+        | func.sum(Entry.mass_mg).between(1 - Package.net_mg, -1)
+    )
+)
+_FAILURES = select(IncidentLot.since).where(
+    IncidentLot.package_id == bindparam("package"),
+    IncidentLot.fate == IncidentFate.OPENED,
+    stands(IncidentLot.operation_id),
+)
+
+
 def opened_on(session: Session, package_id: int | None) -> date | None:
-    """The day a package was opened or its seal failed, if it was and that was not undone."""
+    """The day a package was opened, a part of it was taken or its seal failed; the first of them.
+
+    What was taken back does not count. None: it is sealed, or no package.
+    """
     if package_id is None:
         return None
-    opened = session.scalar(
-        select(func.min(Operation.done_on))
-        .join(Entry, Entry.operation_id == Operation.id)
-        .where(
-            Entry.package_id == package_id,
-            Operation.kind == OperationKind.OPEN,
-            stands(Operation.id),
-        )
-    )
-    failed = session.scalar(
-        select(func.min(IncidentLot.since)).where(
-            IncidentLot.package_id == package_id,
-            IncidentLot.fate == IncidentFate.OPENED,
-            stands(IncidentLot.operation_id),
-        )
-    )
-    return min((day for day in (opened, failed) if day is not None), default=None)
+    asked = {"package": package_id}
+    days = [*session.scalars(_OPENINGS, asked), *session.scalars(_FAILURES, asked)]
+    return min((day for day in days if day is not None), default=None)
 
 
 def note_openings(session: Session, rows: Iterable[Stock]) -> None:

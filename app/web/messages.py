@@ -27,6 +27,7 @@ _WHY = {
     "no_test_awaited": "This hold does not wait for a test.",
     "no_such_hold": "This hold was lifted already, or taken back.",
     "elsewhere": "By the ledger this package lies at another place. Move it first.",
+    "package_is_whole": "A package moves whole. To take some of it elsewhere, portion that off.",
     "sealed_is_whole": "A sealed package is there whole or not at all. Open it first.",
     "too_little_to_dry": "Less than a tenth of a gram: no scale can follow it. Weigh again.",
     "nothing_to_dry": "By the ledger this is nothing but water: it would leave an empty tray.",

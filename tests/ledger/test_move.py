@@ -6,6 +6,8 @@ import pytest
 from sqlalchemy.orm import Session
 
 from app.ledger.operations.move import Move, move
+from app.ledger.operations.open import Open, open_package
+from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.stock import StockRef
 from app.science.safety.thawing import ThawWay
@@ -35,6 +37,25 @@ def test_moving_part_of_a_lot_leaves_the_rest(session: Session) -> None:
     assert posted.lot_ids == ()
     assert on_hand(session, ref) == 600 * G
     assert on_hand(session, StockRef(ref.lot_id, FREEZER)) == 400 * G
+
+
+def test_a_package_is_at_one_place_so_it_moves_whole(session: Session) -> None:
+    pouch, *_ = pouches(session)
+    later = TODAY + timedelta(days=2)
+    for _ in ("sealed", "opened"):
+        problem = refusal(session, move, Move((pouch,), FREEZER, later, mass_mg=30 * G))
+        assert (problem.field, problem.kind) == ("mass_mg", "wrong_state")
+        do(session, open_package, Open((pouch,), later))
+        pouch, *_ = pouches(session)
+    do(session, move, Move((pouch,), FREEZER, later, mass_mg=80 * G))
+    assert on_hand(session, pouch) == 0
+
+
+def test_some_of_an_opened_package_goes_elsewhere_as_a_portion(session: Session) -> None:
+    pouch, *_ = pouches(session)
+    later = TODAY + timedelta(days=2)
+    do(session, portion, Portion(pouch, 30 * G, "Part", BENCH, later))
+    assert on_hand(session, pouch) == 50 * G
 
 
 def test_several_packages_move_together(session: Session) -> None:

@@ -1,5 +1,6 @@
 """Move: the same food at another place."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -37,8 +38,8 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
 
     Raises:
         Refused: nothing chosen, it lies there already, a dryer as the target (load it instead),
-            refreezing what thawed warm, garlic or vegetables in oil onto a shelf, or half-cooked
-            food into the cold without a reason.
+            part of a package (portion it off instead), refreezing what thawed warm, garlic or
+            vegetables in oil onto a shelf, or half-cooked food into the cold without a reason.
     """
     return post(session, posting_of(session, request), at=at, by=by)
 
@@ -63,6 +64,7 @@ def posting_of(session: Session, request: Move) -> Posting:
         raise Refused(problems[0])
     need_thawing(session, request.refs, request.place_id, "place_id")
     pieces = [(ref, _mass(session, ref, request)) for ref in request.refs]
+    _keep_packages_whole(session, pieces)
     field = "refs" if request.mass_mg is None else "mass_mg"
     return Posting(
         OperationKind.MOVE,
@@ -90,6 +92,14 @@ def _stored(session: Session, request: Move, target: PlaceKind) -> list[Applied]
             verdicts += half_cooked(session, lot)
         applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
     return applied
+
+
+def _keep_packages_whole(session: Session, pieces: Sequence[tuple[StockRef, int]]) -> None:
+    """A package is at one place: what is taken out of it goes elsewhere as a lot of its own."""
+    for ref, mass_mg in pieces:
+        row = find_stock(session, ref) if ref.package_id is not None else None
+        if row is not None and mass_mg < row.mass_mg:
+            raise refuse("mass_mg", ProblemKind.WRONG_STATE, why="package_is_whole")
 
 
 def _mass(session: Session, ref: StockRef, request: Move) -> int:
