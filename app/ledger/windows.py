@@ -34,7 +34,7 @@ from app.ledger.models import (
     Place,
     Stock,
 )
-from app.ledger.stock import StockRef, find_stock, ref_of, stands
+from app.ledger.stock import StockRef, find_stock, note_openings, ref_of, stands
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.errors import ScienceError
@@ -296,6 +296,7 @@ def refresh(session: Session, rows: Iterable[Stock]) -> None:
 def refresh_all(session: Session) -> int:
     """Bring every window up to date, as after a change of the model; gives the rows looked at."""
     rows = session.scalars(select(Stock)).all()
+    note_openings(session, rows)  # by the rules of today
     refresh(session, rows)
     return len(rows)
 

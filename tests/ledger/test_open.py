@@ -5,9 +5,10 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
+from app.ledger.checks import check_all
 from app.ledger.models import Stock
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.grind import Grind, Part, grind
@@ -17,6 +18,7 @@ from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.stocktake import Counted, Stocktake, stocktake
 from app.ledger.stock import StockRef, find_stock
+from app.ledger.windows import refresh_all
 from tests.builders import (
     BENCH,
     FREEZE_DRYER,
@@ -151,3 +153,14 @@ def test_the_first_of_several_openings_counts(session: Session) -> None:
     assert opened(session, one) == OPENED
     do(session, correct, Correct(first.operation_id, later, "another pouch"))
     assert opened(session, one) == later
+
+
+def test_working_all_windows_out_anew_also_finds_what_counts_as_open(session: Session) -> None:
+    """As after an older version, which took no notice of a part that was eaten."""
+    one, *_ = pouches(session)
+    do(session, eat, Leave((one,), OPENED, mass_mg=30 * G))
+    session.execute(update(Stock).values(opened_on=None))
+    assert [finding.check for finding in check_all(session)] == ["opened_days_are_the_earliest"]
+    refresh_all(session)
+    assert opened(session, one) == OPENED
+    assert check_all(session) == []
