@@ -14,7 +14,7 @@ from tests.ledger.kitchen import write_evening
 
 MOOSE, PORK, MINCE, COOKED, DRIED, PACKED = range(1, 7)
 BOAR, BOAR_MINCE, STEW = range(7, 10)
-GRINDING, COOKING, EATING, UNDOING = 3, 4, 8, 9
+GRINDING, COOKING, PACKING, EATING, UNDOING = 3, 4, 7, 8, 9
 HOLDING, STEWING, RELEASING, SUPPER, WARMED, INCIDENT = 12, 13, 14, 15, 16, 21
 
 
@@ -147,6 +147,46 @@ BREAKAGES: list[tuple[str, str, str]] = [
         "packages_hold_their_own",
         "package 2: stock row",
         f"UPDATE stock SET lot_id = {DRIED} WHERE package_id = 2",
+    ),
+    (
+        "packages_are_counted",
+        "1 packages, numbered as 2",
+        "DELETE FROM package WHERE id = 2",
+    ),
+    (
+        "packages_are_counted",
+        "2 packages, numbered as 2",
+        "UPDATE package SET number = 1",
+    ),
+    (
+        "packages_are_counted",
+        "package 2: 190000 mg by its packing, 190001 mg by its label",
+        "UPDATE package SET net_mg = net_mg + 1 WHERE id = 2",
+    ),
+    (
+        "packages_are_counted",
+        "package 2: 0 mg by its packing, 190000 mg by its label",
+        f"UPDATE entry SET operation_id = {UNDOING} WHERE package_id = 2",
+    ),
+    (
+        "packages_are_counted",
+        f"package 1: filled again by operation {UNDOING} (give)",
+        f"UPDATE operation SET kind = 'give' WHERE id = {UNDOING}",
+    ),
+    (
+        "packages_are_counted",
+        "package 1: 200001 mg in it after operation 9, packed with 200000 mg",
+        f"UPDATE entry SET mass_mg = mass_mg + 1 WHERE operation_id = {UNDOING}",
+    ),
+    (
+        "packages_are_counted",
+        "package 1: lies at 2 places",
+        "INSERT INTO stock (lot_id, package_id, place_id, mass_mg) VALUES (6, 1, 3, 5)",
+    ),
+    (
+        "packages_are_counted",
+        "package 2: is on hand, though its packing was taken back",
+        f"UPDATE operation SET reverses_id = {PACKING} WHERE id = {UNDOING}",
     ),
     (
         "flows_fill_new_lots",

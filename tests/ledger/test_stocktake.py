@@ -12,8 +12,10 @@ from app.ledger.checks import check_all
 from app.ledger.errors import ProblemKind, Refused
 from app.ledger.models import Addition, Balance, Loss, Operation
 from app.ledger.operations.correct import Correct, correct
+from app.ledger.operations.intake import intake
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.open import Open, open_package
+from app.ledger.operations.pack import pack
 from app.ledger.operations.stocktake import (
     Counted,
     FoundHere,
@@ -30,11 +32,16 @@ from tests.builders import (
     PANTRY,
     TODAY,
     G,
+    a_pack,
+    an_intake,
     do,
+    dried,
     entry_count,
+    made,
     pouches,
     refusal,
     take_in,
+    units,
 )
 
 LATER = TODAY + timedelta(days=7)
@@ -213,3 +220,22 @@ def test_what_is_missing_is_never_told_to_have_become_what_was_found(session: Se
     kilograms = [e["quantityList"][0]["quantity"] for e in told]
     assert kilograms == [pytest.approx(1.0), pytest.approx(0.02), pytest.approx(0.08)]
     assert len({e["eventID"] for e in told}) == 3
+
+
+def test_food_that_was_never_taken_in_is_not_found_again(session: Session) -> None:
+    """Its intake was taken back; what lies there is taken in anew."""
+    meat = do(session, intake, an_intake())
+    ref = made(meat, FRIDGE)
+    do(session, correct, Correct(meat.operation_id, TODAY, "another family's"))
+    request = Stocktake(FRIDGE, (Counted(ref, 400 * G),), TODAY, "it lay there")
+    assert refusal(session, stocktake, request).kind == "unknown_lot"
+
+
+def test_a_package_whose_packing_was_taken_back_is_not_found_again(session: Session) -> None:
+    food = dried(session)
+    packed = do(session, pack, a_pack(food, 80))
+    (pouch,) = units(packed, PANTRY)
+    do(session, correct, Correct(packed.operation_id, LATER, "packed at the neighbour's"))
+    request = Stocktake(PANTRY, (Counted(pouch, 80 * G),), LATER, "it lay there")
+    assert refusal(session, stocktake, request).kind == "unknown_lot"
+    assert check_all(session) == []

@@ -26,6 +26,7 @@ from app.ledger.checks.masses import (
     packages_hold_their_own,
     stock_is_the_entries,
 )
+from app.ledger.checks.packages import packages_are_counted
 from app.ledger.checks.words import estimates_belong_to_stock, words_are_known
 
 __all__ = ["CHECKS", "Finding", "check_all"]
@@ -57,6 +58,7 @@ CHECKS: tuple[Callable[[Session], list[Finding]], ...] = (
     stock_is_the_entries,
     nothing_below_zero,
     packages_hold_their_own,
+    packages_are_counted,
     flows_fill_new_lots,
     flows_follow_entries,
     raw_stays_raw,

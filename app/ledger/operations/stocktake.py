@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import known_lot, known_place
-from app.ledger.models import Package, Stock
+from app.ledger.models import Lot, Operation, Package, Stock
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.operations.move import Move, posting_of
 from app.ledger.stock import StockRef, find_stock, opened_on
@@ -137,7 +137,9 @@ def _check(session: Session, request: Stocktake) -> None:
     seen: set[StockRef] = set()
     for i, line in enumerate(request.counted):
         field = f"counted[{i}]"
-        known_lot(session, line.ref, field)
+        lot = known_lot(session, line.ref, field)
+        if line.found_mg and _was_taken_back(session, lot):
+            problems.append(Problem(field, ProblemKind.UNKNOWN_LOT))
         if line.ref.place_id != request.place_id or line.ref in seen:
             problems.append(Problem(field, ProblemKind.UNKNOWN_CHOICE))
         seen.add(line.ref)
@@ -150,6 +152,12 @@ def _check(session: Session, request: Stocktake) -> None:
         problems.append(Problem("found_here", ProblemKind.UNKNOWN_CHOICE))
     if problems:
         raise Refused(*problems)
+
+
+def _was_taken_back(session: Session, lot: Lot) -> bool:
+    """By the ledger such food never was; whoever has it in hand takes it in anew."""
+    taken_back = select(Operation.id).where(Operation.reverses_id == lot.operation_id)
+    return session.scalar(taken_back) is not None
 
 
 def _changed(session: Session, line: Counted, field: str) -> list[Problem]:
