@@ -9,10 +9,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.server import Stopped, bring_up, work_out_windows
+from app.server import Stopped, bring_up, where_is, work_out_windows
 from app.server import serve as serve_until_stopped
 from app.settings import (
     DATA_VARIABLE,
+    DATABASE_VARIABLE,
     DEFAULT_HOST,
     DEFAULT_PORT,
     EVERY_INTERFACE,
@@ -45,6 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         host=_host(arguments),
         port=getattr(arguments, "port", DEFAULT_PORT),
         names=tuple(getattr(arguments, "name", ())),
+        database=arguments.database,
     )
     try:
         return _told_plainly(arguments.command, settings, arguments)
@@ -70,6 +72,12 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         metavar="DIR",
         help=f"folder of the ledger (else {DATA_VARIABLE}, else your user's data folder)",
+    )
+    common.add_argument(
+        "--database",
+        metavar="ADDRESS",
+        help="keep the ledger in PostgreSQL instead of a file: postgresql://user@host/name "
+        f"(else {DATABASE_VARIABLE}); a password belongs in the environment or ~/.pgpass",
     )
     common.add_argument(
         "--demo",
@@ -137,13 +145,21 @@ def _told_plainly(
     except OSError as error:
         raise Stopped(str(error)) from error
     except _database_errors() as error:  # looked up only when something was raised
-        why = getattr(error, "orig", None) or error
-        advice = (
-            "another program holds it; try again in a moment"
-            if "locked" in str(why)
-            else "nothing was changed; put a backup in its place: stillroom restore FILE"
-        )
-        raise Stopped(f"{settings.data_file} cannot be used ({why}); {advice}") from error
+        raise Stopped(_what_hindered(settings, error)) from error
+
+
+def _what_hindered(settings: Settings, error: Exception) -> str:
+    from app.ledger.engines import Hindrance, hindrance_of, words_of
+
+    why = getattr(error, "orig", None) or error
+    hindrance = hindrance_of(error)
+    if hindrance is Hindrance.BUSY:
+        advice = "another program holds it; try again in a moment"
+    elif settings.database:
+        advice = "nothing was changed; is the server up, and does the database exist?"
+    else:
+        advice = "nothing was changed; put a backup in its place: stillroom restore FILE"
+    return f"{words_of(where_is(settings))} cannot be used ({str(why).strip()}); {advice}"
 
 
 def _database_errors() -> tuple[type[Exception], ...]:
@@ -178,7 +194,7 @@ def check(settings: Settings, _arguments: argparse.Namespace) -> int:
             print(finding)
         if findings:
             many = "1 thing does" if len(findings) == 1 else f"{len(findings)} things do"
-            print(f"{many} not hold in {settings.data_file}", file=sys.stderr)
+            print(f"{many} not hold in {_named(settings)}", file=sys.stderr)
             return NOT_SOUND
         print(f"Everything balances ({len(CHECKS)} checks). {_counts(session)}")
     return DONE
@@ -205,8 +221,10 @@ def backup(settings: Settings, arguments: argparse.Namespace) -> int:
     from app.ledger.archive.backup import Damaged, back_up
 
     _need(settings)
+    if settings.database:
+        bring_up(settings)  # a backup of it is a file, which has the present shape
     try:
-        size = back_up(settings.data_file, arguments.file.absolute())
+        size = back_up(where_is(settings), arguments.file.absolute())
     except FileExistsError as error:
         raise Stopped(f"{arguments.file} exists already; choose another name") from error
     except FileNotFoundError as error:
@@ -228,16 +246,24 @@ def restore(settings: Settings, arguments: argparse.Namespace) -> int:
         "FileExistsError": "is the ledger itself",
     }
     with _left_as_it_was(source, words):
-        kept = put_back(source, settings.data_file, at=datetime.now(UTC))
-    return _say_replaced(f"{settings.data_file} is now {source}.", kept)
+        kept = put_back(source, where_is(settings), at=datetime.now(UTC))
+    return _say_replaced(f"{_named(settings)} is now {source}.", kept)
+
+
+def _named(settings: Settings) -> str:
+    """Where the ledger lies, in words."""
+    from app.ledger.engines import words_of
+
+    return words_of(where_is(settings))
 
 
 @contextmanager
 def _left_as_it_was(source: Path, words: dict[str, str]) -> Iterator[None]:
     """Say why a file did not take the ledger's place; nothing was changed then."""
     from app.ledger.archive.backup import Damaged
+    from app.ledger.archive.database import InUse
     from app.ledger.archive.portable import Altered
-    from app.ledger.archive.restore import InUse, NotALedger, Unbalanced
+    from app.ledger.archive.restore import NotALedger, Unbalanced
     from app.ledger.errors import NewerLedger
 
     common = {
@@ -259,7 +285,7 @@ def _left_as_it_was(source: Path, words: dict[str, str]) -> Iterator[None]:
         raise Stopped(f"{source} {why}; the ledger is as it was") from error
 
 
-def _say_replaced(words: str, kept: Path | None) -> int:
+def _say_replaced(words: str, kept: Path | str | None) -> int:
     print(words)
     if kept is not None:
         print(f"What it replaces is kept as {kept}")
@@ -278,7 +304,7 @@ def export(settings: Settings, arguments: argparse.Namespace) -> int:
         except FileExistsError as error:
             raise Stopped(f"{arguments.dir} is not an empty folder; choose a new one") from error
         events = write_events(session, arguments.dir / "events.json", at=datetime.now(UTC))
-    rows = write_archive(settings.data_file, arguments.dir / "ledger.zip", progress=_say_table)
+    rows = write_archive(where_is(settings), arguments.dir / "ledger.zip", progress=_say_table)
     print(f"Wrote {len(written)} files to {arguments.dir}; README.txt says what each holds.")
     print(f"ledger.zip holds all {rows} rows for stillroom import, events.json {events} events.")
     return DONE
@@ -296,11 +322,11 @@ def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
     }
     with _left_as_it_was(source, words):
         try:
-            kept = read_archive(source, settings.data_file, at=now, progress=_say_table)
+            kept = read_archive(source, where_is(settings), at=now, progress=_say_table)
         except sqlite3.IntegrityError as error:
             why = f"{source} breaks a rule of the ledger ({error}); it is as it was"
             raise Stopped(why) from error
-    return _say_replaced(f"{settings.data_file} is now what {source} holds.", kept)
+    return _say_replaced(f"{_named(settings)} is now what {source} holds.", kept)
 
 
 def _say_table(name: str, rows: int) -> None:
@@ -324,6 +350,8 @@ def windows(settings: Settings, _arguments: argparse.Namespace) -> int:
 
 
 def _need(settings: Settings) -> None:
+    if settings.database:
+        return  # a database is made by whoever runs it; if it is not there, it says so
     if not settings.data_file.is_file():
         raise Stopped(
             f"there is no ledger at {settings.data_file}. Start one with stillroom serve, "
@@ -338,7 +366,7 @@ def _book(settings: Settings) -> Iterator["Book"]:
 
     _need(settings)
     bring_up(settings)
-    book = Book(settings.data_file)
+    book = Book(where_is(settings))
     try:
         yield book
     finally:

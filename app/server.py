@@ -13,10 +13,13 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.settings import DEFAULT_HOST, DEFAULT_PORT, Settings
+from app.settings import DATABASE_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
     from app.ledger.book import Book
+    from app.ledger.engines import Where
 
 _MOST_BYTES = 64 << 20  # far above the app's own limit, so that its page answers, not a bare line
 MANY_WINDOWS = 2000  # fewer are worked out before serving: some seconds
@@ -40,22 +43,38 @@ def serve(settings: Settings) -> None:
             seed(settings.data_file, build, datetime.now().astimezone().date())
         bring_up(settings)
         bring_windows_up(settings)
-        with _holding(settings.data_file):
+        with _holding(settings):
             _run(settings, listener)
     print("Stopped. Everything that was saved is in the ledger.")
 
 
-def bring_up(settings: Settings) -> None:
-    """Bring the data file to the present shape; a newer one stops us."""
-    from app.ledger import schema
-    from app.ledger.errors import NewerLedger
+def where_is(settings: Settings) -> "Where":
+    """The ledger's file or database; an address that is none stops us."""
+    from app.ledger.engines import ledger_at
 
     try:
-        schema.bring_up(settings.data_file)
+        return ledger_at(settings.data_file, settings.database)
+    except ValueError as error:
+        raise Stopped(f"{error}; it was told with --database or {DATABASE_VARIABLE}") from error
+
+
+def bring_up(settings: Settings) -> None:
+    """Bring the ledger to the present shape; a newer one stops us."""
+    from app.ledger import schema
+    from app.ledger.engines import words_of
+    from app.ledger.errors import NewerLedger
+
+    where = where_is(settings)
+    try:
+        schema.bring_up(where)
     except NewerLedger as error:
         raise Stopped(
-            f"{settings.data_file} was written by a newer version of Stillroom (step {error}). "
+            f"{words_of(where)} was written by a newer version of Stillroom (step {error}). "
             "It was left untouched; install that version to open it"
+        ) from error
+    except ImportError as error:
+        raise Stopped(
+            'a ledger in PostgreSQL needs its driver: pip install "stillroom[postgresql]"'
         ) from error
 
 
@@ -67,7 +86,7 @@ def bring_windows_up(settings: Settings) -> None:
     from app.ledger.book import Book
     from app.ledger.windows import outdated
 
-    book = Book(settings.data_file)
+    book = Book(where_is(settings))
     try:
         with book.reading() as session:
             ids = outdated(session)
@@ -89,9 +108,12 @@ def work_out_windows(book: "Book", ids: Sequence[int]) -> None:
     from app.ledger.windows import refresh
 
     for start in range(0, len(ids), _BATCH):
-        with book.writing() as session:
-            batch = ids[start : start + _BATCH]
+        batch = ids[start : start + _BATCH]
+
+        def work(session: "Session", batch: Sequence[int] = batch) -> None:
             refresh(session, session.scalars(select(Stock).where(Stock.id.in_(batch))).all())
+
+        book.write(work)
         print(f"{min(start + _BATCH, len(ids))} of {len(ids)}", flush=True)
 
 
@@ -155,9 +177,15 @@ def _is_empty(data_file: Path) -> bool:
 
 
 @contextmanager
-def _holding(data_file: Path) -> Iterator[None]:
-    """Check the file quickly, and keep it open: `restore` sees that somebody is at work."""
-    with closing(sqlite3.connect(data_file)) as connection:
+def _holding(settings: Settings) -> Iterator[None]:
+    """Check the file quickly, and keep it open: `restore` sees that somebody is at work.
+
+    A database server looks after its own files, and keeps a list of who is connected.
+    """
+    if settings.database:
+        yield
+        return
+    with closing(sqlite3.connect(settings.data_file)) as connection:
         faults = [row[0] for row in connection.execute("PRAGMA quick_check")]
         if faults != ["ok"]:
             raise sqlite3.DatabaseError(faults[0])
@@ -181,7 +209,9 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     threading.Thread(target=warm, name="warm", daemon=True).start()
     stopping = threading.Event()
     book = app.extensions["stillroom.book"]
-    copying = threading.Thread(target=copy_daily, args=(book, stopping), name="copy", daemon=True)
+    copying = threading.Thread(
+        target=copy_daily, args=(book, settings.copies, stopping), name="copy", daemon=True
+    )
     copying.start()
     server.run()  # comes back after KeyboardInterrupt and SystemExit
     stopping.set()
@@ -189,18 +219,19 @@ def _run(settings: Settings, listener: socket.socket) -> None:
     app.extensions["stillroom.book"].close()
 
 
-def copy_daily(book: "Book", stopping: threading.Event) -> None:
+def copy_daily(book: "Book", folder: Path, stopping: threading.Event) -> None:
     """Write the copy of each day while we serve; a full disk is said, and tried again."""
     from app.ledger.archive.backup import Damaged
     from app.ledger.archive.daily import copy_of_the_day
     from app.ledger.calendar import today_of
+    from app.ledger.engines import DATABASE_ERRORS
 
     while not stopping.is_set():
-        with book.reading() as session:
-            today = today_of(session, datetime.now(UTC))
         try:
-            copy_of_the_day(book.path, today)
-        except (OSError, Damaged) as error:
+            with book.reading() as session:
+                today = today_of(session, datetime.now(UTC))
+            copy_of_the_day(book.where, folder, today)
+        except (OSError, Damaged, *DATABASE_ERRORS) as error:
             print(f"No copy was made today: {error}", file=sys.stderr, flush=True)
         stopping.wait(_BETWEEN_LOOKS_S)
 
@@ -213,12 +244,13 @@ def pairing_code(book: "Book") -> str:
     """A new code for one device, kept in the ledger by its hash for ten minutes."""
     from app.ledger.devices import new_code
 
-    with book.writing() as session:
-        return new_code(session, at=datetime.now(UTC))
+    return book.write(lambda session: new_code(session, at=datetime.now(UTC)))
 
 
 def greet(settings: Settings, port: int, code: str = "") -> None:
     """Print the address to open, its QR code, who can reach it, and a code to pair with."""
+    from app.ledger.engines import words_of
+
     address = f"http://{_reachable(settings.host)}:{port}/"
     print(f"\nStillroom is at  {address}\n")
     _print_code(address)
@@ -231,7 +263,7 @@ def greet(settings: Settings, port: int, code: str = "") -> None:
     else:
         print("Only this computer can open it. For the tablet in the kitchen, on a home network")
         print("you trust: stillroom serve --lan")
-    print(f"Ledger: {settings.data_file}\nStop with Ctrl-C.", flush=True)
+    print(f"Ledger: {words_of(where_is(settings))}\nStop with Ctrl-C.", flush=True)
 
 
 def _reachable(host: str) -> str:

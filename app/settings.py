@@ -10,6 +10,7 @@ DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
 EVERY_INTERFACE = "0.0.0.0"  # noqa: S104 (only when asked for, and then devices are paired)
 DATA_VARIABLE = "STILLROOM_DATA"
+DATABASE_VARIABLE = "STILLROOM_DATABASE"
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +22,17 @@ class Settings:
     port: int = DEFAULT_PORT
     demo: bool = False
     names: tuple[str, ...] = ()  # further names under which it may be asked for
+    database: str = ""  # address of a database of PostgreSQL; else the ledger is a file
 
     @property
     def data_file(self) -> Path:
-        """The one file that holds the whole ledger."""
+        """The one file that holds the whole ledger, unless a database does."""
         return self.data_dir / "stillroom.db"
+
+    @property
+    def copies(self) -> Path:
+        """The folder of the daily copies."""
+        return self.data_dir / "copies"
 
     @property
     def is_opened(self) -> bool:
@@ -40,14 +47,16 @@ def settings_from(
     host: str = DEFAULT_HOST,
     port: int = DEFAULT_PORT,
     names: tuple[str, ...] = (),
+    database: str | None = None,
     environment: Mapping[str, str] | None = None,
 ) -> Settings:
     """Settle where the ledger lies: the argument first, then the environment, then the habit.
 
     Args:
         data: the folder asked for, if any. demo: the made-up household, in a folder of its own
-            below it, so that it never touches the real ledger.
+            below it and always a file, so that it never touches the real ledger.
         host, port: where to listen. names: further names it may be asked for by.
+        database: address of a database of PostgreSQL, for a ledger that is no file.
         environment: variables, by default those of the process.
     Returns:
         The settings, with an absolute folder.
@@ -55,7 +64,10 @@ def settings_from(
     variables = os.environ if environment is None else environment
     told = data or (Path(variables[DATA_VARIABLE]) if variables.get(DATA_VARIABLE) else None)
     folder = (told or _habitual_folder(variables)).expanduser().resolve()
-    return Settings(folder / "demo" if demo else folder, host, port, demo, names)
+    if demo:
+        return Settings(folder / "demo", host, port, demo, names)
+    told_database = variables.get(DATABASE_VARIABLE, "") if database is None else database
+    return Settings(folder, host, port, demo, names, told_database)
 
 
 def _habitual_folder(variables: Mapping[str, str]) -> Path:

@@ -1,22 +1,43 @@
 """Runs the migrations on the engine that app.ledger.schema hands over.
 
-Foreign keys are off while tables are rebuilt, all steps are one transaction, and the foreign
-keys are checked before it ends. Migrations never import the models.
+In a file, foreign keys are off while tables are rebuilt, all steps are one transaction, and the
+foreign keys are checked before it ends. PostgreSQL alters its tables in place, in one transaction
+as well. Migrations never import the models.
 """
 
 from alembic import context
+from sqlalchemy import Connection
 
-engine = context.config.attributes["engine"]
+LOCK = 0x57118  # one number for all who migrate in this database; chosen freely
 
-with engine.connect() as connection:
+
+def run(connection: Connection) -> None:
+    context.configure(connection=connection, transaction_per_migration=False)
+    with context.begin_transaction():
+        context.run_migrations()
+
+
+def migrate_file(connection: Connection) -> None:
     raw = connection.connection.driver_connection
     raw.execute("PRAGMA foreign_keys=OFF")  # no effect inside a transaction, so before BEGIN
-    context.configure(connection=connection, transaction_per_migration=False)
     with connection.begin():
-        with context.begin_transaction():
-            context.run_migrations()
+        run(connection)
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if broken:
             raise RuntimeError(f"a migration broke foreign keys: {broken[:5]}")
     raw.execute("PRAGMA foreign_keys=ON")
+
+
+def migrate_database(connection: Connection) -> None:
+    with connection.begin():
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
+        run(connection)
+
+
+engine = context.config.attributes["engine"]
+with engine.connect() as connection:
+    if engine.dialect.name == "sqlite":
+        migrate_file(connection)
+    else:
+        migrate_database(connection)
 engine.dispose()

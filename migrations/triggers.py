@@ -49,7 +49,7 @@ def append_only(table: str) -> list[str]:
     ]
 
 
-_SUMS = {
+SUMS = {
     "taken_mg": "(SELECT coalesce(sum(-mass_mg), 0) FROM entry "
     "WHERE operation_id = NEW.operation_id AND mass_mg < 0)",
     "made_mg": "(SELECT coalesce(sum(mass_mg), 0) FROM entry "
@@ -62,7 +62,7 @@ _SUMS = {
 
 def conservation() -> list[str]:
     """Let the balance row in only if it states the sums, and nothing after it."""
-    differs = " OR ".join(f"NEW.{column} <> {total}" for column, total in _SUMS.items())
+    differs = " OR ".join(f"NEW.{column} <> {total}" for column, total in SUMS.items())
     return [
         "CREATE TRIGGER balance_states_the_sums BEFORE INSERT ON balance "
         f"WHEN {differs} BEGIN SELECT RAISE(ABORT, 'balance differs from its lines'); END",

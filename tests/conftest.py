@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 
 from app.ledger import schema
 from app.ledger.book import Book
-from tests import builders
+from app.ledger.engines import Where
+from tests import builders, databases
 
 
 @pytest.fixture(scope="session")
@@ -33,16 +34,33 @@ def furnished_file(empty_file: Path, tmp_path_factory: pytest.TempPathFactory) -
     return path
 
 
+@pytest.fixture(scope="session")
+def database_server() -> Iterator[databases.Server | None]:
+    """The server of PostgreSQL for tests, where there is one."""
+    with databases.served() as server:
+        yield server
+
+
+@pytest.fixture(params=databases.KINDS)
+def shelf(
+    request: pytest.FixtureRequest, tmp_path: Path, database_server: databases.Server | None
+) -> Iterator[databases.Shelf]:
+    """Fresh ledgers, in a file and, where there is a server, in PostgreSQL too."""
+    shelf = databases.Shelf(request.param, tmp_path, database_server)
+    yield shelf
+    shelf.clear()
+
+
 @pytest.fixture
-def empty_book(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
+def empty_book(shelf: databases.Shelf, empty_file: Path) -> Iterator[Book]:
     """A ledger before the first-run page was filled in."""
-    yield from _copied(empty_file, tmp_path)
+    yield from _opened(shelf.copy(empty_file))
 
 
 @pytest.fixture
-def book(furnished_file: Path, tmp_path: Path) -> Iterator[Book]:
+def book(shelf: databases.Shelf, furnished_file: Path) -> Iterator[Book]:
     """A ledger of a household that has not taken anything in yet."""
-    yield from _copied(furnished_file, tmp_path)
+    yield from _opened(shelf.copy(furnished_file))
 
 
 @pytest.fixture
@@ -59,9 +77,7 @@ def clock() -> Callable[[], datetime]:
     return lambda: builders.evening(builders.TODAY)
 
 
-def _copied(source: Path, folder: Path) -> Iterator[Book]:
-    path = folder / "stillroom.db"
-    shutil.copy(source, path)
-    book = Book(path)
+def _opened(where: Where) -> Iterator[Book]:
+    book = Book(where)
     yield book
     book.close()

@@ -414,7 +414,7 @@ class OneLook(threading.Event):
 
 def copy_once(house: Path) -> None:
     book = Book(house / "stillroom.db")
-    copy_daily(book, OneLook())
+    copy_daily(book, house / "copies", OneLook())
     book.close()
 
 

@@ -1,84 +1,53 @@
-"""The book: one data file, and the only place where transactions begin and end."""
+"""The book: one ledger, and the only place where transactions begin and end."""
 
-import sqlite3
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from enum import StrEnum
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
-from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session, sessionmaker
 
-WAIT_MS = 5000  # for another writer, before a person is told; our judgement
-_PRAGMAS = (
-    "PRAGMA journal_mode=WAL",
-    "PRAGMA synchronous=FULL",  # an acknowledged entry survives the pulled plug
-    "PRAGMA foreign_keys=ON",
-    "PRAGMA recursive_triggers=ON",  # else INSERT OR REPLACE slips past the delete triggers
+from app.ledger.engines import (
+    READING,
+    WAIT_MS,
+    WRITING,
+    Where,
+    can_be_tried_again,
+    make_engine,
+    waits_s,
 )
 
-
-class Hindrance(StrEnum):
-    """What kept an entry out of the data file, though nothing is wrong with either."""
-
-    BUSY = "busy"  # another writer for longer than we wait
-    FULL = "full"  # no room on the disk
-    UNWRITABLE = "unwritable"  # read-only, another owner, a disk that fails
-
-
-DATABASE_ERRORS = (DBAPIError, sqlite3.Error)  # the second while a connection is prepared
-_HINDRANCES = {
-    sqlite3.SQLITE_BUSY: Hindrance.BUSY,
-    sqlite3.SQLITE_LOCKED: Hindrance.BUSY,
-    sqlite3.SQLITE_FULL: Hindrance.FULL,
-    sqlite3.SQLITE_IOERR_SHMSIZE: Hindrance.FULL,  # no room for the index beside the log
-    sqlite3.SQLITE_READONLY: Hindrance.UNWRITABLE,
-    sqlite3.SQLITE_CANTOPEN: Hindrance.UNWRITABLE,
-    sqlite3.SQLITE_IOERR: Hindrance.UNWRITABLE,
-    sqlite3.SQLITE_PERM: Hindrance.UNWRITABLE,
-}
-
-
-def hindrance_of(error: BaseException) -> Hindrance | None:
-    """What hindered, if an error of the database comes from the machine and not from us."""
-    cause = error.orig if isinstance(error, DBAPIError) else error
-    code = int(getattr(cause, "sqlite_errorcode", None) or 0)
-    return _HINDRANCES.get(code, _HINDRANCES.get(code & 0xFF))  # the bits above are detail
-
-
-def make_engine(path: Path, wait_ms: int = WAIT_MS) -> Engine:
-    """An engine on one SQLite file, whose connections carry the pragmas the ledger relies on."""
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": wait_ms / 1000})
-
-    @event.listens_for(engine, "connect")
-    def _prepare(connection: Any, _record: object) -> None:
-        connection.isolation_level = None  # we say BEGIN ourselves
-        for pragma in _PRAGMAS:
-            connection.execute(pragma)
-
-    @event.listens_for(engine, "begin")
-    def _begin(connection: Connection) -> None:
-        mode = connection.get_execution_options().get("begin", "DEFERRED")
-        connection.exec_driver_sql(f"BEGIN {mode}")
-
-    return engine
+Result = TypeVar("Result")
 
 
 class Book:
     """A household's ledger, open for reading and writing."""
 
-    def __init__(self, path: Path, wait_ms: int = WAIT_MS) -> None:
-        """Open the data file at path; `app.ledger.schema.bring_up` must have run on it.
+    def __init__(self, where: Where, wait_ms: int = WAIT_MS) -> None:
+        """Open the ledger; `app.ledger.schema.bring_up` must have run on it.
 
         Args:
-            path: the data file. wait_ms: how long a writer waits for another.
+            where: the data file, or the database. wait_ms: how long a writer waits for another.
         """
-        self.path = path
-        self.engine = make_engine(path, wait_ms)
-        self._read = sessionmaker(self.engine)
-        self._write = sessionmaker(self.engine.execution_options(begin="IMMEDIATE"))
+        self.where = where
+        self.wait_ms = wait_ms
+        self.engine = make_engine(where, wait_ms)
+        kind = self.engine.dialect.name
+        self._read = sessionmaker(self.engine.execution_options(**READING[kind]))
+        self._write = sessionmaker(self.engine.execution_options(**WRITING[kind]))
+
+    @property
+    def path(self) -> Path:
+        """The data file.
+
+        Raises:
+            TypeError: the ledger lies in no file.
+        """
+        if not isinstance(self.where, Path):
+            raise TypeError("this ledger lies in a database server, not in a file")
+        return self.where
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -94,14 +63,38 @@ class Book:
     def writing(self) -> Iterator[Session]:
         """One transaction: committed whole at the end, or rolled back whole on any error.
 
-        IMMEDIATE takes the write lock at once and waits its turn; a deferred transaction that
-        turns writer would be refused without waiting when another device writes.
+        In a file, IMMEDIATE takes the write lock at once and waits its turn; a deferred transaction
+        that turns writer would be refused without waiting when another device writes. PostgreSQL
+        lets several write at once and gives one of them up when they could not have come one after
+        the other: where that can happen, use `write`.
 
         Raises:
-            DATABASE_ERRORS: the file would not take it; `hindrance_of` tells why.
+            DATABASE_ERRORS: the database would not take it; `hindrance_of` tells why.
         """
         with self._write.begin() as session:
             yield session
+
+    def write(self, work: Callable[[Session], Result]) -> Result:
+        """Do some work in one transaction, again from its beginning while another stood in its way.
+
+        Args:
+            work: reads and writes through the session; may be called several times, so what it
+                does elsewhere must bear that. Only the last call's changes are kept.
+        Returns:
+            What the work gave.
+        Raises:
+            What the work raises; nothing is written then. DATABASE_ERRORS: as `writing`.
+        """
+        waits = waits_s(self.wait_ms / 1000)
+        while True:
+            try:
+                with self.writing() as session:
+                    return work(session)
+            except DBAPIError as error:
+                wait = next(waits, None) if can_be_tried_again(error) else None
+                if wait is None:
+                    raise
+                time.sleep(wait)
 
     def close(self) -> None:
         """Give back every connection."""

@@ -10,6 +10,7 @@ from app.ledger.codes import code_of
 from app.ledger.models import Lot, LotAllergen, Operation, Run, RunEnd, Tray
 from app.ledger.safety import Applied, gate
 from app.ledger.stock import stands
+from app.ledger.types import is_set
 from app.ledger.words import OperationKind, Presence
 from app.science.safety.allergens import ALG_CROSS, Allergen
 from app.science.safety.drying_rules import RAW_SEPARATE
@@ -103,5 +104,5 @@ def with_cleaning(note: str, cleaned: bool | None) -> str:
 
 def _of(session: Session, lot_ids: Collection[int]) -> Residue:
     allergens = session.scalars(select(LotAllergen.allergen).where(LotAllergen.lot_id.in_(lot_ids)))
-    raw = session.scalar(select(Lot.id).where(Lot.id.in_(lot_ids), Lot.is_raw).limit(1))
+    raw = session.scalar(select(Lot.id).where(Lot.id.in_(lot_ids), is_set(Lot.is_raw)).limit(1))
     return Residue(frozenset(allergens), raw is not None)

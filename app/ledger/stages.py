@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import Addition, Flow, Lot, LotTreatment, Operation, Package
 from app.ledger.stock import StockRef, stands
+from app.ledger.types import is_set
 from app.ledger.windows import treatments_of
 from app.ledger.words import AdditionKind, OperationKind
 from app.science.classes import FoodClass, Treatment
@@ -40,12 +41,12 @@ def half_cooked(session: Session, lot: Lot) -> tuple[Verdict, ...]:
 
 def _was_heated_raw(session: Session, lot_id: int) -> bool:
     """Is there a cooking among what it is made of that left it raw?"""
-    reached = select(Lot.id).where(Lot.id == lot_id, Lot.is_raw).cte("raw", recursive=True)
+    reached = select(Lot.id).where(Lot.id == lot_id, is_set(Lot.is_raw)).cte("raw", recursive=True)
     step = (
         select(Flow.source_id)
         .join(reached, Flow.result_id == reached.c.id)
         .join(Lot, Lot.id == Flow.source_id)
-        .where(Lot.is_raw, stands(Flow.operation_id))
+        .where(is_set(Lot.is_raw), stands(Flow.operation_id))
     )
     reached = reached.union(step)
     cooked = (

@@ -4,9 +4,27 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import REAL, CheckConstraint, Dialect, Integer, Text, TypeDecorator
+from sqlalchemy import (
+    REAL,
+    BigInteger,
+    CheckConstraint,
+    ColumnElement,
+    Dialect,
+    Double,
+    Integer,
+    Text,
+    TypeDecorator,
+    literal,
+)
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.functions import FunctionElement
+from sqlalchemy.types import TypeEngine
+
+Whole: TypeEngine[int] = BigInteger().with_variant(
+    Integer(), "sqlite"
+)  # 64 bits in both: two tonnes are 2e9 mg
 
 
 @lru_cache(maxsize=8192)  # a list of food names few days, each of them often
@@ -52,7 +70,7 @@ class LocalDate(TypeDecorator[date]):
 class Flag(TypeDecorator[bool]):
     """Yes or no, stored as 1 or 0."""
 
-    impl = Integer
+    impl = Whole
     cache_ok = True
 
     def process_bind_param(self, value: bool | None, dialect: Dialect) -> int | None:
@@ -67,8 +85,36 @@ class Flag(TypeDecorator[bool]):
 class Real(TypeDecorator[float]):
     """A measured or computed number in double precision."""
 
-    impl = REAL
+    impl: TypeEngine[float] = Double().with_variant(REAL(), "sqlite")
     cache_ok = True
+
+
+def is_set(flag: Any) -> ColumnElement[bool]:
+    """Does a flag's column say yes? PostgreSQL takes no number for a condition."""
+    return cast("ColumnElement[bool]", flag == literal(True, Flag()))
+
+
+def json_text(column: Any, key: str) -> ColumnElement[str | None]:
+    """What a column of JSON says under a key, as text; each database has a way of its own."""
+    return _JsonText(column, literal(key))
+
+
+class _JsonText(FunctionElement[str | None]):
+    inherit_cache = True
+    type = Text()  # type: ignore[assignment]
+
+
+@compiles(_JsonText, "sqlite")
+def _in_sqlite(element: _JsonText, compiler: Any, **more: Any) -> str:
+    column, key = element.clauses
+    text, name = compiler.process(column, **more), compiler.process(key, **more)
+    return f"json_extract({text}, '$.' || {name})"
+
+
+@compiles(_JsonText, "postgresql")
+def _in_postgresql(element: _JsonText, compiler: Any, **more: Any) -> str:
+    column, key = element.clauses
+    return f"({compiler.process(column, **more)}::json ->> {compiler.process(key, **more)})"
 
 
 def one_of(column: str, words: type[StrEnum] | Iterable[str]) -> CheckConstraint:

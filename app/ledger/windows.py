@@ -13,7 +13,7 @@ from itertools import zip_longest
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from app.ledger.calendar import zone_of
@@ -35,6 +35,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.stock import StockRef, find_stock, note_openings, ref_of, stands
+from app.ledger.types import json_text
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.errors import ScienceError
@@ -262,7 +263,7 @@ def is_of_this_model(payload: Mapping[str, Any]) -> bool:
 
 
 def _of_another_model() -> ColumnElement[bool]:
-    return func.json_extract(Estimate.payload, "$.model").is_distinct_from(MODEL_VERSION)
+    return json_text(Estimate.payload, "model").is_distinct_from(MODEL_VERSION)
 
 
 def outdated(session: Session) -> Sequence[int]:

@@ -1,6 +1,6 @@
 """What a page says when there is no page, and what a form says that could not be written."""
 
-from app.ledger.book import Hindrance
+from app.ledger.engines import Hindrance
 
 HINDRANCES = {  # status, heading, sentence
     Hindrance.BUSY: (
@@ -20,6 +20,12 @@ HINDRANCES = {  # status, heading, sentence
         "The ledger cannot be written",
         "The server is not let to write the data file: its disk or folder is read-only, belongs "
         "to somebody else, or fails. Nothing was written. Mend that, then send it once more.",
+    ),
+    Hindrance.AWAY: (
+        503,
+        "The database does not answer",
+        "The database server of the ledger does not answer. Nothing was written. Wait until it is "
+        "back, then send it once more.",
     ),
 }
 _WORDS = {

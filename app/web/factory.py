@@ -11,7 +11,8 @@ from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, Map
 
-from app.ledger.book import Book, hindrance_of
+from app.ledger.book import Book
+from app.ledger.engines import hindrance_of, ledger_at
 from app.ledger.errors import NotFound
 from app.settings import Settings
 from app.web import routes, scope, window_drawing
@@ -38,7 +39,8 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     """
     app = Flask(__name__)
     app.secret_key = secret_of(settings.data_dir)
-    app.extensions["stillroom.book"] = Book(settings.data_file)
+    where = ledger_at(settings.data_file, settings.database)
+    app.extensions["stillroom.book"] = Book(where)
     app.extensions["stillroom.clock"] = clock
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 from wtforms import FormField
 
-from app.ledger.book import DATABASE_ERRORS, Hindrance, hindrance_of
+from app.ledger.engines import DATABASE_ERRORS, Hindrance, hindrance_of
 from app.ledger.errors import Problem, ProblemKind, Refused
 from app.ledger.models import PostingKey
 from app.web import scope
@@ -61,14 +61,7 @@ def write(
         form.trouble("This page was incomplete. What you typed is still here: send it once more.")
         return None
     try:
-        with scope.book().writing() as transaction:
-            earlier = transaction.get(PostingKey, form.key.data)
-            if earlier is not None:
-                return _again(earlier)
-            written = use_case(transaction)
-            transaction.add(
-                PostingKey(key=form.key.data, location=written.location, recorded_at=scope.now())
-            )
+        written = scope.book().write(once(form.key.data, use_case))
     except Refused as refused:
         attach(form, refused.problems)
         return None
@@ -78,9 +71,28 @@ def write(
             raise
         _hinder(form, hindrance)
         return None
+    if not isinstance(written, Written):
+        return _again(written)
     undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
     return redirect(written.location, 303)
+
+
+def once(
+    key: str, use_case: Callable[[Session], Written]
+) -> Callable[[Session], Written | PostingKey]:
+    """The work of a form, unless its key says that it was done: then where that went."""
+
+    def work(transaction: Session) -> Written | PostingKey:
+        earlier = transaction.get(PostingKey, key)
+        if earlier is not None:
+            transaction.expunge(earlier)
+            return earlier
+        written = use_case(transaction)
+        transaction.add(PostingKey(key=key, location=written.location, recorded_at=scope.now()))
+        return written
+
+    return work
 
 
 def repeated() -> Response | None:

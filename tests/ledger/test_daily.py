@@ -24,9 +24,9 @@ def house(tmp_path: Path) -> Path:
 
 
 def test_a_day_has_one_copy_and_it_can_be_opened(house: Path) -> None:
-    made = copy_of_the_day(house, TODAY)
+    made = copy_of_the_day(house, house.parent / "copies", TODAY)
     assert made is not None
-    assert copy_of_the_day(house, TODAY) is None
+    assert copy_of_the_day(house, house.parent / "copies", TODAY) is None
     with closing(sqlite3.connect(made)) as copy, closing(sqlite3.connect(house)) as ledger:
         count = "SELECT count(*) FROM entry"
         assert copy.execute(count).fetchone() == ledger.execute(count).fetchone()
@@ -38,7 +38,7 @@ def test_a_year_of_days_leaves_a_week_some_weeks_and_the_months(house: Path) -> 
     for ago in range(1, 500):
         (folder / f"stillroom-{TODAY - timedelta(days=ago)}.db").touch()
     (folder / "stillroom-before-the-move.db").touch()
-    copy_of_the_day(house, TODAY)
+    copy_of_the_day(house, house.parent / "copies", TODAY)
     left = copies(folder)
     assert {TODAY - timedelta(days=ago) for ago in range(7)} <= set(left)
     assert len({(day.year, day.month) for day in left}) == 12
@@ -53,7 +53,7 @@ def test_a_damaged_ledger_clears_no_copy_away(house: Path) -> None:
     old.touch()
     house.write_bytes(b"SQLite format 3\0" + b"\1" * 4096)
     with pytest.raises(Damaged):
-        copy_of_the_day(house, TODAY)
+        copy_of_the_day(house, house.parent / "copies", TODAY)
     assert old.exists()
 
 

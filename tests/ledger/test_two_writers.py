@@ -12,7 +12,8 @@ from sqlalchemy import func, select
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
-from app.ledger.book import Book, Hindrance, hindrance_of
+from app.ledger.book import Book
+from app.ledger.engines import Hindrance, hindrance_of
 from app.ledger.checks import check_all
 from app.ledger.errors import Refused
 from app.ledger.models import Operation, PostingKey, Stock

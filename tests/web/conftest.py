@@ -1,6 +1,5 @@
 """The application on a furnished ledger, tablets that use it, and an eye on what is written."""
 
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
@@ -16,9 +15,9 @@ from sqlalchemy import select, text
 from app.ledger.book import Book
 from app.ledger.models import Stock
 from app.ledger.models.base import Base
-from app.settings import Settings
 from app.web.factory import create_app
 from tests import builders
+from tests.databases import Shelf, settings_at
 from tests.web.pages import Tablet
 
 ROW_COUNTS = text(
@@ -60,18 +59,18 @@ def templates(tmp_path_factory: pytest.TempPathFactory) -> FileSystemBytecodeCac
 
 @pytest.fixture
 def app(
-    furnished_file: Path, tmp_path: Path, clock: HandClock, templates: FileSystemBytecodeCache
+    furnished_file: Path, shelf: Shelf, clock: HandClock, templates: FileSystemBytecodeCache
 ) -> Iterator[Flask]:
     """The application of the household of the builders, without food; CSRF is on."""
-    yield from _served(furnished_file, tmp_path, clock, templates)
+    yield from _served(furnished_file, shelf, shelf.folder, clock, templates)
 
 
 @pytest.fixture
 def new_app(
-    empty_file: Path, tmp_path: Path, clock: HandClock, templates: FileSystemBytecodeCache
+    empty_file: Path, shelf: Shelf, clock: HandClock, templates: FileSystemBytecodeCache
 ) -> Iterator[Flask]:
     """The application before the first-run page was filled in."""
-    yield from _served(empty_file, tmp_path / "new", clock, templates)
+    yield from _served(empty_file, shelf, shelf.folder / "new", clock, templates)
 
 
 @pytest.fixture
@@ -121,12 +120,9 @@ def everything(book: Book) -> dict[str, object]:
 
 
 def _served(
-    source: Path, folder: Path, clock: HandClock, templates: FileSystemBytecodeCache
+    source: Path, shelf: Shelf, folder: Path, clock: HandClock, templates: FileSystemBytecodeCache
 ) -> Iterator[Flask]:
-    folder.mkdir(exist_ok=True)
-    settings = Settings(folder)
-    shutil.copy(source, settings.data_file)
-    app = create_app(settings, clock)
+    app = create_app(settings_at(shelf.copy(source, folder), folder), clock)
     app.testing = True
     app.jinja_env.bytecode_cache = templates
     yield app

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from app.ledger.book import Book, Hindrance, hindrance_of
+from app.ledger.book import Book
+from app.ledger.engines import Hindrance, hindrance_of
 from app.ledger.checks import check_all
 from tests import builders as b
 from tests.web.hindered import impatient, somebody_writing

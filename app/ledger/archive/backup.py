@@ -5,6 +5,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from app.ledger.engines import Where
+
 
 class Damaged(Exception):
     """SQLite finds damage in a data file; `faults` says what, in its words."""
@@ -15,14 +17,15 @@ class Damaged(Exception):
         super().__init__(f"{path}: {'; '.join(faults)}")
 
 
-def back_up(data_file: Path, target: Path) -> int:
+def back_up(where: Where, target: Path) -> int:
     """Write a copy of the ledger that is whole even while a server is writing.
 
     The copy is made under a temporary name, flushed to the disk and read through before it gets
     its own, so a file with the asked name is never half a backup.
 
     Args:
-        data_file: the ledger. target: the new file, in a folder that exists.
+        where: the ledger; of a database the backup is a data file as well.
+        target: the new file, in a folder that exists.
     Returns:
         Size of the backup in bytes.
     Raises:
@@ -30,8 +33,8 @@ def back_up(data_file: Path, target: Path) -> int:
         FileExistsError: there is something at target; it is left as it is.
         Damaged: the copy does not read well. OSError: the disk is full or refuses.
     """
-    if not data_file.is_file():
-        raise FileNotFoundError(data_file)
+    if isinstance(where, Path) and not where.is_file():
+        raise FileNotFoundError(where)
     if not target.parent.is_dir():
         raise FileNotFoundError(target.parent)
     if target.exists():
@@ -39,16 +42,26 @@ def back_up(data_file: Path, target: Path) -> int:
     partial = target.with_name(f".{target.name}.partial")
     partial.unlink(missing_ok=True)
     try:
-        copy_whole(data_file, partial)
+        _copy(where, partial)
         flush(partial)
         faults = faults_of(partial, quick=True)
         if faults:
-            raise Damaged(data_file, faults)
+            raise Damaged(partial, faults)
         partial.rename(target)
     finally:
         partial.unlink(missing_ok=True)
     flush_folder(target.parent)
     return target.stat().st_size
+
+
+def _copy(where: Where, partial: Path) -> None:
+    if isinstance(where, Path):
+        copy_whole(where, partial)
+        return
+    from app.ledger.archive.database import copy_out
+
+    copy_out(where, partial)
+    alone(partial)
 
 
 def copy_whole(source: Path, target: Path) -> None:
@@ -79,6 +92,16 @@ def faults_of(path: Path, *, quick: bool) -> list[str]:
     except sqlite3.DatabaseError as error:
         return [str(error)]
     return [str(row[0]) for row in rows if row[0] != "ok"]
+
+
+def alone(path: Path) -> None:
+    """Fold the log of a file that nobody has open into it, so that it can be moved alone.
+
+    Raises:
+        sqlite3.OperationalError: somebody has it open.
+    """
+    with closing(sqlite3.connect(path, timeout=1.0)) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")
 
 
 def flush(path: Path) -> None:

@@ -202,7 +202,8 @@ def _lots() -> Select[*tuple[Any, ...]]:
 
 
 def _joined(words: Any, *where: ColumnElement[bool]) -> ColumnElement[str]:
-    return select(func.group_concat(words, "; ")).where(*where).correlate(Lot).scalar_subquery()
+    together = func.aggregate_strings(words, "; ")
+    return select(together).where(*where).correlate(Lot).scalar_subquery()
 
 
 def _packages() -> Select[*tuple[Any, ...]]:

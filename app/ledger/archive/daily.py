@@ -5,29 +5,28 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from app.ledger.archive.backup import back_up
+from app.ledger.engines import Where
 
-FOLDER = "copies"
 DAYS, WEEKS, MONTHS = 7, 5, 12  # common practice, no source: a week, a month and a year back
 _NAME = "stillroom-{day}.db"
 
 
-def copy_of_the_day(data_file: Path, today: date) -> Path | None:
+def copy_of_the_day(where: Where, folder: Path, today: date) -> Path | None:
     """Write the copy of a day, unless it is there, and clear away those that are not kept.
 
     Args:
-        data_file: the ledger; may be in use. The copies lie in a folder beside it.
+        where: the ledger; may be in use. folder: of the copies; made if need be.
         today: of the household's calendar.
     Returns:
         The new copy; None when the day has its copy already.
     Raises:
         As `back_up`; nothing is cleared away then.
     """
-    folder = data_file.parent / FOLDER
     folder.mkdir(exist_ok=True)
     target = folder / _NAME.format(day=today.isoformat())
     if target.exists():
         return None
-    back_up(data_file, target)
+    back_up(where, target)
     found = copies(folder)
     for day in found.keys() - kept_days(found, today):
         found[day].unlink()

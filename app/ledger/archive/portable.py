@@ -9,24 +9,25 @@ import hashlib
 import json
 import sqlite3
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import Connection, Table, inspect, text
+
 from app.ledger import schema
 from app.ledger.archive.restore import NotALedger, take_the_place_of
+from app.ledger.archive.rows import Progress, rows_of, tables
+from app.ledger.engines import READING, Where, make_engine
 from app.ledger.errors import NewerLedger
 
 FORMAT = 1
 MANIFEST = "manifest.json"
 _BATCH = 1000
 _LEFT_OUT = frozenset({"alembic_version", "estimate", "device", "pairing_code"})
-_LAST = ("balance",)  # the database compares it with its lines, which must be there before
-
-Progress = Callable[[str, int], None]
 
 
 class Altered(Exception):
@@ -43,53 +44,54 @@ class _Table:
     sha256: str
 
 
-def write_archive(data_file: Path, target: Path, progress: Progress | None = None) -> int:
+def write_archive(where: Where, target: Path, progress: Progress | None = None) -> int:
     """Write the ledger, as it is at one moment, to a new file.
 
     Args:
-        data_file: the ledger; may be in use. target: the new file. progress: is told each table
-            and its number of rows.
+        where: the ledger; may be in use. target: the new file. progress: is told each table and its
+            number of rows.
     Returns:
         How many rows were written.
     Raises:
         FileExistsError: there is something at target. FileNotFoundError: no ledger, no folder.
     """
-    if not data_file.is_file():
-        raise FileNotFoundError(data_file)
+    if isinstance(where, Path) and not where.is_file():
+        raise FileNotFoundError(where)
     if target.exists():
         raise FileExistsError(target)
     partial = target.with_name(f".{target.name}.partial")
     partial.unlink(missing_ok=True)
+    engine = make_engine(where)
     try:
+        reading = engine.execution_options(**READING[engine.dialect.name])
         with (
-            closing(sqlite3.connect(data_file)) as connection,
+            reading.begin() as connection,  # one snapshot for all tables
             zipfile.ZipFile(partial, "x", zipfile.ZIP_DEFLATED) as archive,
         ):
-            connection.isolation_level = None
-            connection.execute("BEGIN")  # one snapshot for all tables
             tables = [
-                _write_table(connection, archive, name, progress) for name in _names(connection)
+                _write_table(connection, archive, table, progress) for table in _kept(connection)
             ]
-            revision = connection.execute("SELECT version_num FROM alembic_version").fetchone()[0]
-            archive.writestr(MANIFEST, json.dumps(_manifest(revision, tables), indent=1))
+            revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
+            archive.writestr(MANIFEST, json.dumps(_manifest(str(revision), tables), indent=1))
         partial.rename(target)
     finally:
+        engine.dispose()
         partial.unlink(missing_ok=True)
     return sum(table.row_count for table in tables)
 
 
 def read_archive(
-    source: Path, data_file: Path, *, at: datetime, progress: Progress | None = None
-) -> Path | None:
+    source: Path, where: Where, *, at: datetime, progress: Progress | None = None
+) -> Path | str | None:
     """Make a ledger from an archive and put it in the place of the one that is there.
 
     It is built under another name, brought to the present shape and checked whole first.
 
     Args:
-        source: what `write_archive` wrote. data_file: the ledger. at: now, for the dated name of
-            what is replaced. progress: as above.
+        source: what `write_archive` wrote. where: the ledger. at: now, for the dated name of what
+            is replaced. progress: as above.
     Returns:
-        Where the replaced ledger is kept; None when there was none.
+        As `restore`.
     Raises:
         FileNotFoundError: no such file. NotALedger: no archive of ours. Altered: rows are missing
             or were changed. NewerLedger: of a newer version. InUse, Unbalanced: as `restore`.
@@ -109,33 +111,31 @@ def read_archive(
                     _read_table(connection, archive, table, progress)
         schema.bring_up(candidate)
 
-    return take_the_place_of(data_file, build, at=at)
+    return take_the_place_of(where, build, at=at)
 
 
-def _names(connection: sqlite3.Connection) -> list[str]:
-    rows = connection.execute(
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
-    )
-    names = sorted(name for (name,) in rows if name not in _LEFT_OUT)
-    return [name for name in names if name not in _LAST] + [n for n in names if n in _LAST]
+def _kept(connection: Connection) -> list[Table]:
+    """The tables that the archive holds; in an older ledger some are not there yet."""
+    there = set(inspect(connection).get_table_names())
+    return [t for t in tables() if t.name in there - _LEFT_OUT]
 
 
 def _write_table(
-    connection: sqlite3.Connection, archive: zipfile.ZipFile, name: str, progress: Progress | None
+    connection: Connection, archive: zipfile.ZipFile, table: Table, progress: Progress | None
 ) -> _Table:
-    cursor = connection.execute(f'SELECT * FROM "{name}" ORDER BY rowid')  # noqa: S608 (a table of ours)
-    columns = tuple(column[0] for column in cursor.description)
+    columns: tuple[str, ...] = tuple(
+        column["name"] for column in inspect(connection).get_columns(table.name)
+    )
     digest, count = hashlib.sha256(), 0
-    with archive.open(_member(name), "w", force_zip64=True) as file:
-        for row in cursor:
-            line = json.dumps(dict(zip(columns, row, strict=True)), ensure_ascii=False) + "\n"
-            encoded = line.encode()
+    with archive.open(_member(table.name), "w", force_zip64=True) as file:
+        for row in rows_of(connection, table.name, [c.name for c in table.primary_key]):
+            encoded = (json.dumps(row, ensure_ascii=False) + "\n").encode()
             digest.update(encoded)
             file.write(encoded)
             count += 1
     if progress is not None:
-        progress(name, count)
-    return _Table(name, columns, count, digest.hexdigest())
+        progress(table.name, count)
+    return _Table(table.name, columns, count, digest.hexdigest())
 
 
 def _member(table: str) -> str:

@@ -3,14 +3,23 @@
 import shutil
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from app.ledger import schema
-from app.ledger.archive.backup import Damaged, copy_whole, faults_of, flush, flush_folder
+from app.ledger.archive.backup import (
+    Damaged,
+    alone,
+    copy_whole,
+    faults_of,
+    flush,
+    flush_folder,
+)
+from app.ledger.archive.database import InUse, take_in
 from app.ledger.book import Book
 from app.ledger.checks import Finding, check_all
+from app.ledger.engines import Where
 
 _BESIDE = ("", "-wal", "-shm")  # what SQLite keeps under one name
 
@@ -28,17 +37,14 @@ class Unbalanced(Exception):
         super().__init__("; ".join(str(finding) for finding in findings))
 
 
-class InUse(Exception):
-    """Another process holds the data file open."""
-
-
-def restore(source: Path, data_file: Path, *, at: datetime) -> Path | None:
+def restore(source: Path, where: Where, *, at: datetime) -> Path | str | None:
     """Put a backup in the ledger's place; what was there is kept under a dated name.
 
     Args:
-        source: the backup; only read. data_file: the ledger. at: now, for the dated name.
+        source: the backup; only read. where: the ledger. at: now, for the dated name.
     Returns:
-        Where the replaced ledger is kept; None when there was none.
+        The file, or the schema of the database, that keeps what was replaced; None when there was
+        nothing.
     Raises:
         FileNotFoundError: no such backup. Damaged, NotALedger, Unbalanced: it is not sound.
         NewerLedger: it was written by a newer version.
@@ -46,25 +52,35 @@ def restore(source: Path, data_file: Path, *, at: datetime) -> Path | None:
     """
     if not source.is_file():
         raise FileNotFoundError(source)
-    if data_file.exists() and source.samefile(data_file):
+    if isinstance(where, Path) and where.exists() and source.samefile(where):
         raise FileExistsError(source)
-    return take_the_place_of(data_file, lambda candidate: _copy(source, candidate), at=at)
+    return take_the_place_of(where, lambda candidate: _copy(source, candidate), at=at)
 
 
 def take_the_place_of(
-    data_file: Path, build: Callable[[Path], None], *, at: datetime
-) -> Path | None:
+    where: Where, build: Callable[[Path], None], *, at: datetime
+) -> Path | str | None:
     """Build a ledger beside another, check all of it, and swap them; what was there is kept.
 
     Args:
-        data_file: the ledger. build: writes the new one, in the present shape, to a path.
+        where: the ledger. build: writes the new one, in the present shape, to a path.
         at: now, for the dated name.
     Returns:
-        Where the replaced ledger is kept; None when there was none.
+        As `restore`.
     Raises:
         Unbalanced: the new one does not balance. InUse: a server holds the ledger. Whatever is
             raised, by `build` as well, the ledger is as it was.
     """
+    if isinstance(where, Path):
+        return _swap_files(where, build, at)
+    with TemporaryDirectory() as folder:
+        candidate = Path(folder) / "stillroom.db"
+        build(candidate)
+        _check(candidate)
+        return take_in(where, candidate, at=at)
+
+
+def _swap_files(data_file: Path, build: Callable[[Path], None], at: datetime) -> Path | None:
     data_file.parent.mkdir(parents=True, exist_ok=True)
     candidate = data_file.with_name(f".{data_file.name}.restoring")
     remove(candidate)
@@ -126,8 +142,7 @@ def _keep(data_file: Path, at: datetime) -> Path:
 def _close_log(data_file: Path) -> None:
     """Fold the log into the file; SQLite allows it only to a process that is alone with it."""
     try:
-        with closing(sqlite3.connect(data_file, timeout=1.0)) as connection:
-            connection.execute("PRAGMA journal_mode=DELETE")
+        alone(data_file)
     except sqlite3.OperationalError as error:
         if "locked" in str(error):
             raise InUse(data_file) from error

@@ -3,10 +3,10 @@
 from datetime import date, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import Integer, MetaData, Text
+from sqlalchemy import MetaData, Text
 from sqlalchemy.orm import DeclarativeBase
 
-from app.ledger.types import Flag, LocalDate, Real, UtcInstant
+from app.ledger.types import Flag, LocalDate, Real, UtcInstant, Whole
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -24,7 +24,7 @@ class Base(DeclarativeBase):
 
     metadata = MetaData(naming_convention=NAMING)
     type_annotation_map: ClassVar[dict[Any, Any]] = {
-        int: Integer,
+        int: Whole,
         str: Text,
         bool: Flag,
         float: Real,

@@ -29,6 +29,7 @@ from app.ledger.models import (
 )
 from app.ledger.runs import TrayState, open_runs, trays_of
 from app.ledger.stock import stands
+from app.ledger.types import is_set
 from app.ledger.words import CheckKind, HoldCause, PlaceKind
 from app.science.classes import Treatment
 from app.science.dryness import Verdict
@@ -211,7 +212,7 @@ def _is_sealed() -> ColumnElement[bool]:
     return or_(
         Package.absorber_id.is_not(None),
         Package.pressure_fraction < 1.0,
-        and_(Packaging.kind == PackagingKind.GLASS_JAR, Package.seal_checked),
+        and_(Packaging.kind == PackagingKind.GLASS_JAR, is_set(Package.seal_checked)),
     )
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.models import Entry, Flow, Loss, Lot, Operation, Source, Stock
 from app.ledger.stock import is_kept, stands
+from app.ledger.types import is_set
 from app.ledger.words import LossKind, OperationKind, SourceKind
 from app.science.classes import FoodClass
 
@@ -99,7 +100,8 @@ def raw_classes(session: Session, lot: Lot) -> frozenset[FoodClass]:
     What was cooked before it was mixed in counts as well: on the safe side (our judgement).
     """
     sources = _closure(session, lot.id, upstream=True)
-    rows = session.scalars(select(Lot.food_class).where(Lot.id.in_(sources), Lot.is_raw).distinct())
+    raw = select(Lot.food_class).where(Lot.id.in_(sources), is_set(Lot.is_raw))
+    rows = session.scalars(raw.distinct())
     return frozenset({FoodClass(lot.food_class), *map(FoodClass, rows)})
 
 

@@ -86,8 +86,7 @@ def undo(operation_id: int) -> ResponseReturnValue:
         if known.reversed_by is None and known.kind is not OperationKind.CORRECT:
             return redirect(f"/operations/{operation_id}/correct", 303)
     try:
-        with scope.book().writing() as transaction:
-            written = _take_back(transaction, operation_id, "")
+        written = scope.book().write(lambda session: _take_back(session, operation_id, ""))
     except Refused as refused:
         flash(" ".join(sentence(problem) for problem in refused.problems))
         return redirect(f"/operations/{operation_id}", 303)
