@@ -1,7 +1,7 @@
 """Fresh ledgers for tests, each a copy of a data file: as a file, or in PostgreSQL.
 
-Where STILLROOM_TEST_POSTGRESQL names a server (postgresql://user@host:port/name, a user that may make
-databases), every test that asks for a ledger runs on both.
+Where STILLROOM_TEST_POSTGRESQL names a server (postgresql://user@host:port/name, a user that may
+make databases), every test that asks for a ledger runs on both.
 """
 
 import itertools
@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import psycopg
+import pytest
 from sqlalchemy import URL
 
 from app.ledger import schema
@@ -20,6 +21,7 @@ from app.ledger.archive.rows import copy_all
 from app.ledger.engines import Where, make_engine, where_of
 from app.settings import Settings
 
+only_a_file = pytest.mark.parametrize("shelf", ["sqlite"], indirect=True)
 SERVER = os.environ.get("STILLROOM_TEST_POSTGRESQL", "")
 KINDS = ("sqlite", "postgresql") if SERVER else ("sqlite",)
 _number = itertools.count(1)

@@ -43,7 +43,8 @@ def check_all(session: Session) -> list[Finding]:
     findings: list[Finding] = []
     for check in CHECKS:
         try:
-            findings += check(session)
+            with session.begin_nested():  # else PostgreSQL answers nothing after the first fault
+                findings += check(session)
         except (DatabaseError, ValueError) as error:  # ValueError: a date that is none
             why = {"why": str(getattr(error, "orig", error))}
             findings.append(Finding(check.__name__, "data file", "cannot be read: {why}", why))

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session, aliased
 
 from app.ledger.checks.finding import Finding, lot_words
 from app.ledger.models import Checkpoint, Flow, Lot, LotAllergen, LotMark, Operation
+from app.ledger.types import is_set
 from app.ledger.words import Mark, OperationKind, Presence
 from app.science.safety.rule import Outcome
 
@@ -21,7 +22,7 @@ def raw_stays_raw(session: Session) -> list[Finding]:
         .join(source, source.id == Flow.source_id)
         .join(result, result.id == Flow.result_id)
         .join(Operation, Operation.id == result.operation_id)
-        .where(source.is_raw, ~result.is_raw)
+        .where(is_set(source.is_raw), ~is_set(result.is_raw))
     ).all()
     checkpoints = _checkpoints(session)
     return [
