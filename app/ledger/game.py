@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import GameStory, Lot, LotMark
@@ -114,9 +114,16 @@ def tell_story(session: Session, source_id: int, game: GameIn) -> None:
     session.flush()
 
 
+_LEADED = (
+    select(LotMark.lot_id)
+    .where(LotMark.lot_id.in_(bindparam("lots", expanding=True)), LotMark.mark == Mark.LEAD)
+    .distinct()
+    .order_by(LotMark.lot_id)
+)
+
+
 def lead_notes(session: Session, lots: Iterable[Lot]) -> list[Applied]:
     """The note on lead for every lot that bears its mark."""
-    ids = [lot.id for lot in lots]
-    marked = select(LotMark.lot_id).where(LotMark.lot_id.in_(ids), LotMark.mark == Mark.LEAD)
     note = Verdict(LEAD, Outcome.NOTE)
-    return [Applied(note, lot_id=lot_id) for lot_id in session.scalars(marked.distinct())]
+    marked = session.scalars(_LEADED, {"lots": [lot.id for lot in lots]})
+    return [Applied(note, lot_id=lot_id) for lot_id in marked]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import exists, select
+from sqlalchemy import Select, and_, bindparam, exists, select
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import code_of
@@ -28,21 +28,26 @@ class ActiveHold:
     since: date
 
 
+_STANDS = and_(
+    ~exists().where(Release.hold_id == Hold.id, is_kept(Release.operation_id)),
+    is_kept(Hold.operation_id),
+)
 _ACTIVE = (
     select(Hold, Lot.name, Operation.done_on)
     .join(Operation, Operation.id == Hold.operation_id)
     .join(Lot, Lot.id == Hold.lot_id)
-    .where(
-        ~exists().where(Release.hold_id == Hold.id, is_kept(Release.operation_id)),
-        is_kept(Hold.operation_id),
-    )
+    .where(_STANDS)
     .order_by(Hold.id)
 )
 
 
 def active_holds(session: Session) -> list[ActiveHold]:
     """Every hold that stands, the oldest first."""
-    rows = session.execute(_ACTIVE).all()
+    return _told(session, _ACTIVE)
+
+
+def _told(session: Session, query: Select[Hold, str, date]) -> list[ActiveHold]:
+    rows = session.execute(query).all()
     return [
         ActiveHold(
             hold.id, hold.lot_id, code_of(hold.lot_id), name, HoldCause(hold.cause), hold.words, on
@@ -70,15 +75,49 @@ def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
     return {lot_id: tuple(holds[i] for i in sorted(ids)) for lot_id, ids in by_lot.items()}
 
 
+def _upstream() -> Select[int, int]:
+    """Which holds that stand lie on lots or on anything in them: the lot asked about, the hold."""
+    begun = select(Lot.id.label("asked"), Lot.id.label("lot"))
+    begun = begun.where(Lot.id.in_(bindparam("lots", expanding=True)))
+    reached = begun.cte("in_it", recursive=True)
+    step = (
+        select(reached.c.asked, Flow.source_id)
+        .join(reached, Flow.result_id == reached.c.lot)
+        .where(is_kept(Flow.operation_id))
+    )
+    reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
+    return select(reached.c.asked, Hold.id).join(Hold, Hold.lot_id == reached.c.lot).where(_STANDS)
+
+
+_UPSTREAM = _upstream()
+
+
+def holds_over(session: Session, lot_ids: Iterable[int]) -> dict[int, tuple[ActiveHold, ...]]:
+    """The holds that keep each of some lots; lots that none keeps are left out.
+
+    Asked from the lots upwards, so that the price grows with what is in them, and neither with all
+    holds there ever were nor with all that was made of the food on hold.
+    """
+    pairs = session.execute(_UPSTREAM, {"lots": sorted(set(lot_ids))}).all()
+    if not pairs:
+        return {}
+    told = _told(session, _ACTIVE.where(Hold.id.in_({hold_id for _, hold_id in pairs})))
+    by_lot: dict[int, set[int]] = defaultdict(set)
+    for lot_id, hold_id in pairs:
+        by_lot[lot_id].add(hold_id)
+    return {i: tuple(hold for hold in told if hold.id in ids) for i, ids in by_lot.items()}
+
+
 def holds_on(session: Session, lot_id: int) -> tuple[ActiveHold, ...]:
     """The holds that keep one lot."""
-    return held_lots(session).get(lot_id, ())
+    return holds_over(session, [lot_id]).get(lot_id, ())
 
 
 def leaving_problems(session: Session, lots: Iterable[tuple[int, str]]) -> list[Problem]:
     """What speaks against eating or giving these lots; each with the field it was chosen in."""
-    held = held_lots(session)
-    return [_problem(field, lot_id, held[lot_id]) for lot_id, field in lots if lot_id in held]
+    asked = list(lots)
+    held = holds_over(session, [lot_id for lot_id, _ in asked])
+    return [_problem(field, lot_id, held[lot_id]) for lot_id, field in asked if lot_id in held]
 
 
 def mixing_problems(session: Session, groups: Iterable[Sequence[tuple[int, str]]]) -> list[Problem]:
@@ -87,12 +126,10 @@ def mixing_problems(session: Session, groups: Iterable[Sequence[tuple[int, str]]
     Args:
         groups: for each thing made, the lots it is made of with the fields they were chosen in.
     """
-    held: dict[int, tuple[ActiveHold, ...]] | None = None
+    mixed = [group for group in groups if len({lot_id for lot_id, _ in group}) > 1]
+    held = holds_over(session, [i for group in mixed for i, _ in group]) if mixed else {}
     problems: list[Problem] = []
-    for group in groups:
-        if len({lot_id for lot_id, _ in group}) < 2:
-            continue
-        held = held_lots(session) if held is None else held
+    for group in mixed:
         holds = {lot_id: held.get(lot_id, ()) for lot_id, _ in group}
         if len(set(holds.values())) > 1:
             problems += [_problem(f, lot_id, holds[lot_id]) for lot_id, f in group if holds[lot_id]]

@@ -1,9 +1,10 @@
 """Looking up lots and stock for an operation, and starting a new lot from an old one."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
@@ -25,6 +26,18 @@ def known_lot(session: Session, ref: StockRef, field: str = "ref") -> Lot:
     if lot is None:
         raise refuse(field, ProblemKind.UNKNOWN_LOT)
     return lot
+
+
+_LOTS = select(Lot).where(Lot.id.in_(bindparam("lots", expanding=True)))
+
+
+def known_lots(session: Session, refs: Iterable[StockRef], field: str = "refs") -> list[Lot]:
+    """The lots of some references, each once and in their order; Refused when there is none."""
+    numbers = list(dict.fromkeys(ref.lot_id for ref in refs))
+    found = {lot.id: lot for lot in session.scalars(_LOTS, {"lots": numbers})}
+    if len(found) < len(numbers):
+        raise refuse(field, ProblemKind.UNKNOWN_LOT)
+    return [found[number] for number in numbers]
 
 
 def known_place(session: Session, place_id: int, field: str = "place_id") -> Place:

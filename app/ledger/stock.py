@@ -2,24 +2,30 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any, NamedTuple
 
 from sqlalchemy import (
     ColumnElement,
     SQLColumnExpression,
     bindparam,
+    delete,
     exists,
     func,
     select,
+    update,
 )
 from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm.util import identity_key
 
+from app.ledger.bulk import table_of, write_rows
 from app.ledger.errors import NotFound
 from app.ledger.models import Entry, Estimate, IncidentLot, Operation, Package, Stock
 from app.ledger.words import IncidentFate, OperationKind
 
+_AT_ONCE = 500  # rows asked for by number in one statement
 _ROW_NUMBER = re.compile(r"[0-9]{1,18}")  # as many digits as a row number of the file can have
 
 
@@ -60,6 +66,43 @@ def find_stock(session: Session, ref: StockRef) -> Stock | None:
     return session.scalar(_STOCK, asked)
 
 
+class OnHand(NamedTuple):
+    """What is left of one food at its place, and the number of its row of stock."""
+
+    stock_id: int
+    mass_mg: int
+
+
+_STOCK_ROWS = table_of(Stock)
+_stock = _STOCK_ROWS.c
+_ON_HAND = select(
+    _stock.lot_id, _stock.place_id, _stock.package_id, _stock.id, _stock.mass_mg
+).where(
+    _stock.lot_id.in_(bindparam("lots", expanding=True)),
+    _stock.place_id.in_(bindparam("places", expanding=True)),
+    func.coalesce(_stock.package_id, 0).in_(bindparam("packages", expanding=True)),
+)
+
+
+def on_hand(session: Session, refs: Iterable[StockRef]) -> dict[StockRef, OnHand]:
+    """What is left of each of these foods, in one question for all; without those all gone."""
+    wanted = set(refs)
+    if not wanted:
+        return {}
+    rows = session.execute(_ON_HAND, _asked(wanted)).all()
+    found = {StockRef(lot, place, package): OnHand(*rest) for lot, place, package, *rest in rows}
+    return {ref: found[ref] for ref in wanted & found.keys()}
+
+
+def _asked(refs: Collection[StockRef]) -> dict[str, list[int]]:
+    """Every lot, place and package among these, as parameters; 0 stands for what is loose."""
+    return {
+        "lots": [*{ref.lot_id for ref in refs}],
+        "places": [*{ref.place_id for ref in refs}],
+        "packages": [*{ref.package_id or 0 for ref in refs}],
+    }
+
+
 def stock_of(session: Session, lot_ids: Iterable[int]) -> Sequence[Stock]:
     """Every row of stock of these lots."""
     return session.scalars(select(Stock).where(Stock.lot_id.in_(set(lot_ids)))).all()
@@ -93,105 +136,194 @@ def is_kept(operation_id: SQLColumnExpression[int]) -> ColumnElement[bool]:
     return ~exists().where(_REVERSAL.reverses_id == operation_id)
 
 
-def apply_entries(session: Session, entries: Iterable[Entry]) -> list[Stock]:
-    """Move the entries' masses in the stock table; give back the rows that remain."""
+class Moved(NamedTuple):
+    """Mass that an entry took from a food (below 0) or put to it, mg."""
+
+    ref: StockRef
+    mass_mg: int
+
+
+def apply_entries(session: Session, entries: Iterable[Moved]) -> list[Stock]:
+    """Move the entries' masses in the stock table; give back the rows that remain.
+
+    Everything is asked and written for all entries at once, past the object mapper; rows that
+    somebody holds as objects are told of it.
+    """
     change: dict[StockRef, int] = defaultdict(int)
-    for entry in entries:
-        change[StockRef(entry.lot_id, entry.place_id, entry.package_id)] += entry.mass_mg
-    rows: list[Stock] = []
-    for ref, delta_mg in change.items():
-        row = find_stock(session, ref)
-        mass_mg = (row.mass_mg if row else 0) + delta_mg
-        if mass_mg == 0:
-            if row is not None:
-                _remove(session, row)
-            continue
-        if row is None:
-            row = Stock(lot_id=ref.lot_id, place_id=ref.place_id, package_id=ref.package_id)
-            session.add(row)
-        row.mass_mg = mass_mg
-        rows.append(row)
-    session.flush()
-    rows += _of_packages(session, {ref.package_id for ref in change}, but=rows)
+    for ref, mass_mg in entries:
+        change[ref] += mass_mg
+    before = on_hand(session, change)
+    after = {ref: change[ref] + (before[ref].mass_mg if ref in before else 0) for ref in change}
+    _remove(session, [row.stock_id for ref, row in before.items() if not after[ref]])
+    remaining = {ref: mass_mg for ref, mass_mg in after.items() if mass_mg}
+    changed = {before[ref].stock_id: mg for ref, mg in remaining.items() if ref in before}
+    _write_masses(session, changed)
+    _insert(session, {ref: mg for ref, mg in remaining.items() if ref not in before})
+    rows = _rows(session, change, remaining)
     note_openings(session, rows)
     return rows
 
 
-def _of_packages(
-    session: Session, package_ids: Iterable[int | None], but: Iterable[Stock]
+def _insert(session: Session, masses_mg: Mapping[StockRef, int]) -> None:
+    rows = [
+        {
+            "lot_id": ref.lot_id,
+            "place_id": ref.place_id,
+            "package_id": ref.package_id,
+            "mass_mg": mass_mg,
+            "opened_on": None,
+        }
+        for ref, mass_mg in masses_mg.items()
+    ]
+    write_rows(session, Stock, rows)
+
+
+_NEW_MASS = (
+    update(_STOCK_ROWS).where(_stock.id == bindparam("row")).values(mass_mg=bindparam("mass"))
+)
+
+
+def _write_masses(session: Session, masses_mg: Mapping[int, int]) -> None:
+    if masses_mg:
+        session.execute(_NEW_MASS, [{"row": row, "mass": mg} for row, mg in masses_mg.items()])
+        for number in masses_mg:
+            held = _as_object(session, Stock, number)
+            if held is not None:
+                session.expire(held)
+
+
+_OF_PACKAGES = (
+    select(Stock)
+    .where(
+        Stock.lot_id.in_(bindparam("lots", expanding=True)),
+        Stock.package_id.in_(bindparam("packages", expanding=True)),
+    )
+    .order_by(Stock.id)
+)
+_LOOSE = (
+    select(Stock)
+    .where(Stock.lot_id.in_(bindparam("lots", expanding=True)), Stock.package_id.is_(None))
+    .order_by(Stock.id)
+)
+
+
+def _rows(
+    session: Session, touched: Collection[StockRef], remaining: Collection[StockRef]
 ) -> list[Stock]:
-    """Other rows of the same packages: what is left beside what lies on a tray, opened with it."""
-    numbers = [number for number in package_ids if number is not None]
-    if not numbers:
-        return []
-    known = {row.id for row in but}
-    found = session.scalars(select(Stock).where(Stock.package_id.in_(numbers)).order_by(Stock.id))
-    return [row for row in found if row.id not in known]
+    """What remains, and what else lies of the packages touched: opened with what went on a tray."""
+    packed = [ref for ref in touched if ref.package_id is not None]
+    loose = {ref for ref in remaining if ref.package_id is None}
+    rows = [*session.scalars(_OF_PACKAGES, _asked(packed))] if packed else []
+    if loose:
+        found = session.scalars(_LOOSE, _asked(loose))
+        rows += [row for row in found if ref_of(row) in loose]
+    return rows
 
 
-def _remove(session: Session, row: Stock) -> None:
-    """Take a row away with its window: SQLite gives its number to the next row of stock."""
-    kept = session.get(Estimate, row.id)
-    if kept is not None:
-        session.delete(kept)
-    session.delete(row)
+_NO_WINDOWS = delete(table_of(Estimate)).where(
+    table_of(Estimate).c.stock_id.in_(bindparam("rows", expanding=True))
+)
+_GONE = delete(_STOCK_ROWS).where(_stock.id.in_(bindparam("rows", expanding=True)))
 
 
-# What was done to a package: nobody puts food on a tray, or takes a part of it, through a seal.
+def _remove(session: Session, numbers: Sequence[int]) -> None:
+    """Take rows away with their windows: SQLite gives their numbers to the next rows of stock."""
+    for some in _portions(numbers):
+        session.execute(_NO_WINDOWS, {"rows": some})
+        session.execute(_GONE, {"rows": some})
+    for number in numbers:
+        for held in (_as_object(session, table, number) for table in (Estimate, Stock)):
+            if held is not None:
+                session.expunge(held)
+
+
+def _portions(numbers: Sequence[int]) -> Iterator[Sequence[int]]:
+    """A statement takes a limited number of parameters."""
+    for begin in range(0, len(numbers), _AT_ONCE):
+        yield numbers[begin : begin + _AT_ONCE]
+
+
+def _as_object(session: Session, table: type[Stock] | type[Estimate], number: int) -> Any:
+    """The row as an object, if somebody holds it; nothing is asked."""
+    return session.identity_map.get(identity_key(table, number))
+
+
+# What was done to packages: nobody puts food on a tray, or takes a part of it, through a seal.
 _OPENINGS = (
-    select(Operation.done_on)
+    select(Entry.package_id, Operation.done_on)
     .join(Entry, Entry.operation_id == Operation.id)
     .join(Package, Package.id == Entry.package_id)
-    .where(Entry.package_id == bindparam("package"), stands(Operation.id))
-    .group_by(Operation.id, Operation.done_on, Operation.kind, Package.net_mg)
+    .where(Entry.package_id.in_(bindparam("packages", expanding=True)), stands(Operation.id))
+    .group_by(Entry.package_id, Operation.id, Operation.done_on, Operation.kind, Package.net_mg)
     .having(
         Operation.kind.in_((OperationKind.OPEN, OperationKind.LOAD))
         | func.sum(Entry.mass_mg).between(1 - Package.net_mg, -1)
     )
 )
-_FAILURES = select(IncidentLot.since).where(
-    IncidentLot.package_id == bindparam("package"),
+_FAILURES = select(IncidentLot.package_id, IncidentLot.since).where(
+    IncidentLot.package_id.in_(bindparam("packages", expanding=True)),
     IncidentLot.fate == IncidentFate.OPENED,
     stands(IncidentLot.operation_id),
 )
 
 
-def opened_on(session: Session, package_id: int | None) -> date | None:
-    """The day a package was opened, a part of it was taken or its seal failed; the first of them.
+def openings_of(session: Session, package_ids: Iterable[int | None]) -> dict[int, date]:
+    """The day each package was opened, a part of it was taken or its seal failed: the first.
 
-    What was taken back does not count. None: it is sealed, or no package.
+    What was taken back does not count. Those that are sealed are left out.
     """
-    if package_id is None:
-        return None
-    asked = {"package": package_id}
-    days = [*session.scalars(_OPENINGS, asked), *session.scalars(_FAILURES, asked)]
-    return min((day for day in days if day is not None), default=None)
+    numbers = sorted({number for number in package_ids if number is not None})
+    found: dict[int, date] = {}
+    for some in _portions(numbers):
+        for query in (_OPENINGS, _FAILURES):
+            for package_id, day in session.execute(query, {"packages": some}).all():
+                if package_id is not None and day is not None:
+                    found[package_id] = min(day, found.get(package_id, day))
+    return found
+
+
+def opened_on(session: Session, package_id: int | None) -> date | None:
+    """The day one package was opened; None: it is sealed, or no package."""
+    return openings_of(session, [package_id]).get(package_id or 0)
 
 
 def note_openings(session: Session, rows: Iterable[Stock]) -> None:
     """Bring the day of opening of these rows up to date, after a seal failed or that was undone."""
-    for row in rows:
-        row.opened_on = opened_on(session, row.package_id)
+    known = list(rows)
+    openings = openings_of(session, [row.package_id for row in known])
+    for row in known:
+        opened = openings.get(row.package_id or 0)
+        if row.opened_on != opened:
+            row.opened_on = opened
     session.flush()
 
 
-_ARRIVAL = (
-    select(func.min(Operation.done_on))
-    .join(Entry, Entry.operation_id == Operation.id)
+_entry, _operation = table_of(Entry).c, table_of(Operation).c
+_ARRIVALS = (
+    select(_entry.lot_id, _entry.place_id, _entry.package_id, func.min(_operation.done_on))
+    .join_from(table_of(Entry), table_of(Operation), _operation.id == _entry.operation_id)
     .where(
-        Entry.lot_id == bindparam("lot"),
-        Entry.place_id == bindparam("place"),
-        Entry.package_id.is_not_distinct_from(bindparam("package")),
-        Entry.mass_mg > 0,
-        stands(Operation.id),
+        _entry.lot_id.in_(bindparam("lots", expanding=True)),
+        _entry.place_id.in_(bindparam("places", expanding=True)),
+        _entry.mass_mg > 0,
+        stands(_operation.id),
     )
+    .group_by(_entry.lot_id, _entry.place_id, _entry.package_id)
 )
+_PACKED_ARRIVALS = _ARRIVALS.where(_entry.package_id.in_(bindparam("packages", expanding=True)))
+_LOOSE_ARRIVALS = _ARRIVALS.where(_entry.package_id.is_(None))
 
 
-def there_since(session: Session, ref: StockRef) -> date | None:
-    """The day the first of this food came to its place; None when none ever did."""
-    asked = {"lot": ref.lot_id, "place": ref.place_id, "package": ref.package_id}
-    return session.scalar(_ARRIVAL, asked)
+def arrivals_of(session: Session, refs: Iterable[StockRef]) -> dict[StockRef, date]:
+    """The day the first of each food came to its place; without those that never did."""
+    wanted = set(refs)
+    found: dict[StockRef, date] = {}
+    packed = {ref for ref in wanted if ref.package_id is not None}
+    for query, some in ((_PACKED_ARRIVALS, packed), (_LOOSE_ARRIVALS, wanted - packed)):
+        if some:
+            rows = session.execute(query, _asked(some)).all()
+            found |= {StockRef(lot, place, package): day for lot, place, package, day in rows}
+    return {ref: found[ref] for ref in wanted & found.keys()}
 
 
 def sums_of_entries(session: Session) -> dict[StockRef, int]:
@@ -206,18 +338,8 @@ def sums_of_entries(session: Session) -> dict[StockRef, int]:
 
 def rebuild(session: Session) -> Sequence[Stock]:
     """Throw the stock table away and make it again from the entries."""
-    for row in session.scalars(select(Stock)).all():
-        _remove(session, row)
-    session.flush()
-    for ref, mass_mg in sums_of_entries(session).items():
-        session.add(
-            Stock(
-                lot_id=ref.lot_id,
-                place_id=ref.place_id,
-                package_id=ref.package_id,
-                mass_mg=mass_mg,
-                opened_on=opened_on(session, ref.package_id),
-            )
-        )
-    session.flush()
-    return session.scalars(select(Stock)).all()
+    _remove(session, session.scalars(select(Stock.id)).all())
+    _insert(session, sums_of_entries(session))
+    rows = session.scalars(select(Stock).order_by(Stock.id)).all()
+    note_openings(session, rows)
+    return rows

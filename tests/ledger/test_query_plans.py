@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session
 
 from app.ledger.book import Book
 from app.ledger.codes import code_of
-from app.ledger.models import Entry
+from app.ledger.holds import held_lots
+from app.ledger.models import Entry, Stock
 from app.ledger.models.base import Base
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.move import Move, move
@@ -25,7 +26,8 @@ from app.ledger.queries.holds import held_food
 from app.ledger.queries.lot import lot_page
 from app.ledger.queries.places import place_contents, place_lines
 from app.ledger.queries.trace import descendants, trace
-from app.ledger.stock import ref_of, stock_of, there_since
+from app.ledger.stock import arrivals_of, ref_of, stock_of
+from tests.benchmarks import big_ledger
 from tests.ledger import kitchen
 
 TODAY = date(2025, 11, 14)
@@ -142,7 +144,7 @@ def test_one_food_at_one_place_is_found_by_an_index_of_its_own(
     book, rows = ledger
     with book.reading() as session:
         ref = ref_of(stock_of(session, [rows["packed"]])[0])
-        asked = statements(book.engine, lambda: there_since(session, ref))
+        asked = statements(book.engine, lambda: arrivals_of(session, [ref]))
     with book.engine.connect() as connection:
         ((text, parameters),) = [pair for pair in asked if pair[0].startswith("SELECT")]
         plan = [
@@ -164,3 +166,45 @@ def test_a_reading_through_everything_would_be_seen(ledger: tuple[Book, dict[str
 
 def test_every_table_named_here_exists() -> None:
     assert set(GROWING) <= set(Base.metadata.tables)
+
+
+def test_an_entry_asks_no_more_for_six_foods_than_for_two(tmp_path: Path) -> None:
+    path = tmp_path / "ledger.db"
+    big_ledger.build(path, 0.01)
+    book = Book(path)
+
+    def eat_some(count: int) -> list[str]:
+        with book.writing() as session:
+            rows = session.scalars(
+                select(Stock).where(
+                    Stock.package_id.is_not(None),
+                    Stock.opened_on.is_(None),
+                    Stock.lot_id.not_in(held_lots(session)),
+                )
+            )
+            refs = tuple(sorted(map(ref_of, rows), key=str)[:count])
+            assert len(refs) == count
+            leave = Leave(refs, big_ledger.TODAY)
+            asked = statements(book.engine, lambda: eat(session, leave, at=big_ledger.NOW, by=1))
+            return [text.partition(" (")[0] for text, _ in asked]
+
+    few, many = eat_some(2), eat_some(6)
+    book.close()
+    assert len(many) == len(few) <= 20
+    assert many.count("INSERT INTO entry") == 1
+
+
+def test_a_row_somebody_holds_is_told_of_what_was_taken(tmp_path: Path) -> None:
+    path = tmp_path / "ledger.db"
+    rows = kitchen.write_evening(path)
+    book = Book(path)
+    with book.writing() as session:
+        first, second, *_ = stock_of(session, [rows["packed"]])
+        mass_mg, gone = first.mass_mg, ref_of(second)
+        eat(session, Leave((ref_of(first),), TODAY, mass_mg=1000), at=kitchen.at(14), by=1)
+        assert first.mass_mg == mass_mg - 1000
+        assert first.opened_on == TODAY
+        eat(session, Leave((gone,), TODAY), at=kitchen.at(14), by=1)
+        assert second not in session
+        assert gone not in {ref_of(row) for row in stock_of(session, [rows["packed"]])}
+    book.close()

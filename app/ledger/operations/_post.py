@@ -2,13 +2,15 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.ledger import windows
+from app.ledger.bulk import table_of, write_row, write_rows
 from app.ledger.calendar import today_of
 from app.ledger.codes import code_of
 from app.ledger.errors import Problem, ProblemKind, Refused
@@ -34,12 +36,13 @@ from app.ledger.models import (
 )
 from app.ledger.safety import Applied
 from app.ledger.stock import (
+    Moved,
     StockRef,
     apply_entries,
-    find_stock,
+    arrivals_of,
     note_openings,
+    on_hand,
     stock_of,
-    there_since,
 )
 from app.ledger.words import (
     AdditionKind,
@@ -189,37 +192,29 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     problems = problems or _hold_problems(session, posting)
     if problems:
         raise Refused(*problems)
-    operation = Operation(
-        kind=posting.kind,
-        done_on=posting.done_on,
-        recorded_at=at,
-        person_id=by,
-        note=posting.note,
-        method=posting.method,
-        reverses_id=posting.reverses_id,
-    )
-    session.add(operation)
-    session.flush()
-    entries, lots, packages = _write_makes(session, operation.id, posting)
-    entries += [
-        Entry(
-            operation_id=operation.id,
-            lot_id=take.ref.lot_id,
-            package_id=take.ref.package_id,
-            place_id=take.ref.place_id,
-            mass_mg=-take.mass_mg,
-        )
-        for take in posting.takes
-    ]
-    session.add_all(entries)
-    _write_flows(session, operation.id, posting, lots)
-    _write_lines(session, operation.id, posting)
-    _write_balance(session, operation.id, posting)
+    operation_id = _write_operation(session, posting, at, by)
+    entries, lots, packages = _write_makes(session, operation_id, posting)
+    entries += [Moved(take.ref, -take.mass_mg) for take in posting.takes]
+    _write_entries(session, operation_id, entries)
+    _write_flows(session, operation_id, posting, lots)
+    _write_lines(session, operation_id, posting)
+    _write_balance(session, operation_id, posting)
     touched = apply_entries(session, entries)
-    also = stock_of(session, posting.also_touched)
+    also = stock_of(session, posting.also_touched) if posting.also_touched else ()
     note_openings(session, also)
     windows.refresh(session, [*touched, *also])
-    return Posted(operation.id, tuple(lot.id for lot in lots), tuple(p.id for p in packages))
+    return Posted(operation_id, tuple(lot.id for lot in lots), tuple(p.id for p in packages))
+
+
+# Put together once, as every posting asks it.
+_lot, _operation = table_of(Lot).c, table_of(Operation).c
+_NEWEST_MADE = (
+    select(_lot.id, _operation.done_on)
+    .join_from(table_of(Lot), table_of(Operation), _operation.id == _lot.operation_id)
+    .where(_lot.id.in_(bindparam("lots", expanding=True)))
+    .order_by(_operation.done_on.desc(), _lot.id)
+    .limit(1)
+)
 
 
 def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Problem]:
@@ -228,19 +223,16 @@ def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Pro
         return [
             Problem("done_on", ProblemKind.IN_FUTURE, {"date": posting.done_on, "today": today})
         ]
-    if posting.reverses_id is not None:
+    if posting.reverses_id is not None or not posting.takes:
         return []
-    made = session.execute(
-        select(Lot.id, Operation.done_on)
-        .join(Operation, Operation.id == Lot.operation_id)
-        .where(Lot.id.in_({t.ref.lot_id for t in posting.takes}))
-        .order_by(Operation.done_on.desc())
-    ).first()
+    lots = {"lots": [*{take.ref.lot_id for take in posting.takes}]}
+    made = session.execute(_NEWEST_MADE, lots).first()
     if made and posting.done_on < made.done_on:
         numbers = {"date": posting.done_on, "made": made.done_on, "code": code_of(made.id)}
         return [Problem("done_on", ProblemKind.BEFORE_MADE, numbers)]
+    arrivals = arrivals_of(session, [take.ref for take in posting.takes])
     for take in posting.takes:
-        since = there_since(session, take.ref)
+        since = arrivals.get(take.ref)
         if since is not None and posting.done_on < since:
             numbers = {
                 "date": posting.done_on,
@@ -254,13 +246,13 @@ def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Pro
 def _on_hand_problems(session: Session, posting: Posting) -> list[Problem]:
     problems: list[Problem] = []
     wanted: Counter[StockRef] = Counter()
+    there = on_hand(session, [take.ref for take in posting.takes])
     for take in posting.takes:
         if take.mass_mg <= 0:
             problems.append(Problem(take.field, ProblemKind.NOT_POSITIVE))
             continue
         wanted[take.ref] += take.mass_mg
-        row = find_stock(session, take.ref)
-        on_hand_mg = row.mass_mg if row else 0
+        on_hand_mg = there[take.ref].mass_mg if take.ref in there else 0
         if wanted[take.ref] > on_hand_mg:
             numbers = {
                 "code": code_of(take.ref.lot_id),
@@ -322,17 +314,15 @@ def _balance_problems(posting: Posting) -> list[Problem]:
 
 def _write_makes(
     session: Session, operation_id: int, posting: Posting
-) -> tuple[list[Entry], list[Lot], list[Package]]:
-    entries: list[Entry] = []
+) -> tuple[list[Moved], list[Lot], list[Package]]:
+    entries: list[Moved] = []
     lots: list[Lot] = []
     packages: list[Package] = []
     for make in posting.makes:
         if make.new_lot is None:
             if make.ref is None:
                 raise ValueError("a make names a new lot or one that goes on")
-            entries.append(
-                _entry(operation_id, make.ref.lot_id, make.ref.package_id, make.place_id, make)
-            )
+            entries.append(Moved(replace(make.ref, place_id=make.place_id), make.mass_mg))
             continue
         lot = _write_lot(session, operation_id, make.new_lot, _inherited(session, posting, make))
         lots.append(lot)
@@ -340,17 +330,10 @@ def _write_makes(
             units = _write_packages(session, lot.id, make.packages, posting.done_on)
             packages += units
             entries += [
-                Entry(
-                    operation_id=operation_id,
-                    lot_id=lot.id,
-                    package_id=unit.id,
-                    place_id=make.place_id,
-                    mass_mg=unit.net_mg,
-                )
-                for unit in units
+                Moved(StockRef(lot.id, make.place_id, unit.id), unit.net_mg) for unit in units
             ]
         else:
-            entries.append(_entry(operation_id, lot.id, None, make.place_id, make))
+            entries.append(Moved(StockRef(lot.id, make.place_id), make.mass_mg))
     return entries, lots, packages
 
 
@@ -359,16 +342,32 @@ def _inherited(session: Session, posting: Posting, make: Make) -> Inherited:
     return inherited_from(session, sources, on=posting.done_on)
 
 
-def _entry(
-    operation_id: int, lot_id: int, package_id: int | None, place_id: int, make: Make
-) -> Entry:
-    return Entry(
-        operation_id=operation_id,
-        lot_id=lot_id,
-        package_id=package_id,
-        place_id=place_id,
-        mass_mg=make.mass_mg,
-    )
+def _write_operation(session: Session, posting: Posting, at: datetime, by: int | None) -> int:
+    session.flush()  # what a use-case has added comes before what rests on it
+    row = {
+        "kind": posting.kind,
+        "done_on": posting.done_on,
+        "recorded_at": at,
+        "person_id": by,
+        "note": posting.note,
+        "method": posting.method,
+        "reverses_id": posting.reverses_id,
+    }
+    return write_row(session, Operation, row)
+
+
+def _write_entries(session: Session, operation_id: int, entries: Sequence[Moved]) -> None:
+    rows = [
+        {
+            "operation_id": operation_id,
+            "lot_id": ref.lot_id,
+            "package_id": ref.package_id,
+            "place_id": ref.place_id,
+            "mass_mg": mass_mg,
+        }
+        for ref, mass_mg in entries
+    ]
+    write_rows(session, Entry, rows)
 
 
 def _write_lot(session: Session, operation_id: int, new: NewLot, inherited: Inherited) -> Lot:
@@ -409,22 +408,16 @@ def _write_lot(session: Session, operation_id: int, new: NewLot, inherited: Inhe
 def _write_marks(session: Session, lot_id: int, new: NewLot, inherited: Inherited) -> None:
     contains = inherited.contains | new.allergens_at_intake
     may_contain = (inherited.may_contain | new.may_contain) - contains
-    session.add_all(
-        LotAllergen(lot_id=lot_id, allergen=a, presence=presence)
-        for group, presence in (
-            (contains, Presence.CONTAINS),
-            (may_contain, Presence.MAY_CONTAIN),
-        )
-        for a in sorted(group)
-    )
+    presences = dict.fromkeys(sorted(contains), Presence.CONTAINS)
+    presences |= dict.fromkeys(sorted(may_contain), Presence.MAY_CONTAIN)
     ended = {Mark.PARASITE} if new.clears_raw else set()
-    session.add_all(
-        LotMark(lot_id=lot_id, mark=mark) for mark in sorted((inherited.marks | new.marks) - ended)
-    )
-    session.add_all(
-        LotTreatment(lot_id=lot_id, treatment=t)
-        for t in sorted(inherited.treatments | new.treatments)
-    )
+    marks = sorted((inherited.marks | new.marks) - ended)
+    treatments = sorted(inherited.treatments | new.treatments)
+    of = {"lot_id": lot_id}
+    allergens = [of | {"allergen": a, "presence": p} for a, p in presences.items()]
+    write_rows(session, LotAllergen, allergens)
+    write_rows(session, LotMark, [of | {"mark": mark} for mark in marks])
+    write_rows(session, LotTreatment, [of | {"treatment": t} for t in treatments])
 
 
 def _write_packages(
@@ -463,65 +456,69 @@ def _write_flows(
             by_lot[take.ref.lot_id] += take.mass_mg
         weights = [*by_lot.values(), added_mg]
         parts = share_out(make.mass_mg, weights)
-        session.add_all(
-            Flow(operation_id=operation_id, source_id=source, result_id=lot.id, mass_mg=mass_mg)
+        rows = [
+            {
+                "operation_id": operation_id,
+                "source_id": source,
+                "result_id": lot.id,
+                "mass_mg": mass_mg,
+            }
             for source, mass_mg in zip(by_lot, parts, strict=False)
-        )
+        ]
+        write_rows(session, Flow, rows)
 
 
 def _write_lines(session: Session, operation_id: int, posting: Posting) -> None:
-    for kind, mass_mg, words in posting.additions:
-        session.add(Addition(operation_id=operation_id, kind=kind, mass_mg=mass_mg, words=words))
-    for loss, mass_mg, words in posting.losses:
-        session.add(Loss(operation_id=operation_id, kind=loss, mass_mg=mass_mg, words=words))
-    for ordinal, bowl in enumerate(posting.weighings, start=1):
-        session.add(
-            Weighing(
-                operation_id=operation_id,
-                ordinal=ordinal,
-                bowl=bowl.bowl,
-                gross_mg=bowl.gross_mg,
-                gross_typed=bowl.gross_typed,
-                tare_mg=bowl.tare_mg,
-                tare_typed=bowl.tare_typed,
-            )
-        )
-    for reading in posting.readings:
-        session.add(
-            Reading(
-                operation_id=operation_id,
-                lot_id=reading.lot_id,
-                kind=reading.kind,
-                hours=reading.hours,
-                value=reading.value,
-                typed=reading.typed,
-                measured_by=reading.by,
-                spread=reading.spread,
-            )
-        )
-    for applied in posting.checkpoints:
-        session.add(
-            Checkpoint(
-                operation_id=operation_id,
-                rule=applied.verdict.rule.id,
-                rule_version=applied.verdict.rule.version,
-                outcome=applied.verdict.outcome,
-                sentence=applied.verdict.sentence,
-                reason=applied.reason,
-                lot_id=applied.lot_id,
-            )
-        )
+    of: dict[str, Any] = {"operation_id": operation_id}
+    for table, lines in ((Addition, posting.additions), (Loss, posting.losses)):
+        rows = [of | {"kind": kind, "mass_mg": mg, "words": words} for kind, mg, words in lines]
+        write_rows(session, table, rows)
+    write_rows(
+        session, Weighing, [of | _bowl(n, bowl) for n, bowl in enumerate(posting.weighings, 1)]
+    )
+    write_rows(session, Reading, [of | _reading(reading) for reading in posting.readings])
+    write_rows(session, Checkpoint, [of | _checkpoint(applied) for applied in posting.checkpoints])
+
+
+def _bowl(ordinal: int, bowl: BowlWeighed) -> dict[str, Any]:
+    return {
+        "ordinal": ordinal,
+        "bowl": bowl.bowl,
+        "gross_mg": bowl.gross_mg,
+        "gross_typed": bowl.gross_typed,
+        "tare_mg": bowl.tare_mg,
+        "tare_typed": bowl.tare_typed,
+    }
+
+
+def _reading(reading: Measured) -> dict[str, Any]:
+    return {
+        "lot_id": reading.lot_id,
+        "kind": reading.kind,
+        "hours": reading.hours,
+        "value": reading.value,
+        "typed": reading.typed,
+        "measured_by": reading.by,
+        "spread": reading.spread,
+    }
+
+
+def _checkpoint(applied: Applied) -> dict[str, Any]:
+    return {
+        "rule": applied.verdict.rule.id,
+        "rule_version": applied.verdict.rule.version,
+        "outcome": applied.verdict.outcome,
+        "sentence": applied.verdict.sentence,
+        "reason": applied.reason,
+        "lot_id": applied.lot_id,
+    }
 
 
 def _write_balance(session: Session, operation_id: int, posting: Posting) -> None:
-    session.flush()  # the lines first: the database compares them with the balance row
+    """Write the closing row; the lines come first, as the database compares them with it."""
     taken, added, made, lost = _sums(posting)
-    session.add(
-        Balance(
-            operation_id=operation_id, taken_mg=taken, added_mg=added, made_mg=made, lost_mg=lost
-        )
-    )
-    session.flush()
+    row = {"taken_mg": taken, "added_mg": added, "made_mg": made, "lost_mg": lost}
+    write_rows(session, Balance, [{"operation_id": operation_id} | row])
 
 
 def losses(*pairs: tuple[LossKind, int]) -> list[tuple[LossKind, int, str]]:

@@ -1,5 +1,6 @@
 """Eat, give, discard: food that leaves the ledger, and where it went."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -7,11 +8,11 @@ from sqlalchemy.orm import Session
 
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.game import lead_notes
-from app.ledger.lots import known_lot
+from app.ledger.lots import known_lots
 from app.ledger.models import Lot
 from app.ledger.operations._post import Posted, Posting, Take, post
 from app.ledger.safety import Applied, gate, rule_set_of
-from app.ledger.stock import StockRef, find_stock
+from app.ledger.stock import StockRef, on_hand
 from app.ledger.temperatures import Typed, mistyped
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import FoodClass
@@ -90,22 +91,24 @@ def _leave(
         raise refuse("mass_mg", ProblemKind.NOT_POSITIVE)
     if request.mass_mg is not None and len(request.refs) > 1:
         raise refuse("mass_mg", ProblemKind.ONE_AT_A_TIME)
-    takes = [_take(session, ref, request) for ref in request.refs]
+    lots = known_lots(session, request.refs)
+    takes = _takes(session, request)
     posting = Posting(
         kind,
         request.done_on,
         note=request.note,
         takes=takes,
         losses=[(loss, sum(take.mass_mg for take in takes), request.words)],
-        checkpoints=_checkpoints(session, request, kind),
+        checkpoints=_checkpoints(session, request, kind, lots),
     )
     return post(session, posting, at=at, by=by)
 
 
-def _checkpoints(session: Session, request: Leave, kind: OperationKind) -> list[Applied]:
+def _checkpoints(
+    session: Session, request: Leave, kind: OperationKind, lots: Sequence[Lot]
+) -> list[Applied]:
     if kind is OperationKind.DISCARD:
         return []
-    lots = list(dict.fromkeys(known_lot(session, ref, "refs") for ref in request.refs))
     applied = lead_notes(session, lots)
     for lot in lots if request.fish is not None else ():
         verdicts = _raw_fish(session, lot, request.fish, request.reason)
@@ -132,9 +135,9 @@ def _raw_fish(
     )
 
 
-def _take(session: Session, ref: StockRef, request: Leave) -> Take:
-    known_lot(session, ref, "refs")
-    row = find_stock(session, ref)
+def _takes(session: Session, request: Leave) -> list[Take]:
+    """What each food loses; of one that is gone a crumb, which the posting will refuse."""
     if request.mass_mg is not None:
-        return Take(ref, request.mass_mg, "mass_mg")
-    return Take(ref, max(row.mass_mg if row else 0, 1), "refs")
+        return [Take(ref, request.mass_mg, "mass_mg") for ref in request.refs]
+    there = on_hand(session, request.refs)
+    return [Take(ref, there[ref].mass_mg if ref in there else 1, "refs") for ref in request.refs]
