@@ -120,6 +120,17 @@ class Shelf:
         self.taken.append(name)
         return self.server.url_of(name)
 
+    def settings(self, template: Path | None = None, folder: Path | None = None) -> Settings:
+        """The settings for a copy of a data file, or for a ledger that is still to be made."""
+        place = folder or self.folder
+        if template is not None:
+            return settings_at(self.copy(template, place), place)
+        if self.server is None or self.kind == "sqlite":
+            return Settings(place)
+        name = self.server.create()
+        self.taken.append(name)
+        return settings_at(self.server.url_of(name), place)
+
     def clear(self) -> None:
         """Throw the databases of the test away; its files go with its folder."""
         for name in self.taken:

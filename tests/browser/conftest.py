@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 from werkzeug.serving import make_server
 
+from app.settings import Settings
 from tests.browser.gallery import create_gallery
 from tests.browser.populated import populate
 
@@ -53,5 +54,5 @@ def gallery() -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def populated(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of the demo household's ledger: copy it."""
-    return populate(tmp_path_factory.mktemp("populated"))
+    """The data file of the demo household: copy it."""
+    return Settings(populate(tmp_path_factory.mktemp("populated"))).data_file

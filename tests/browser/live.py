@@ -3,7 +3,7 @@
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from waitress.wasyncore import close_all
 
 from app.ledger import schema
 from app.ledger.book import Book
+from app.ledger.engines import ledger_at
 from app.settings import Settings
 from app.web.factory import create_app
 
@@ -41,10 +42,11 @@ class Live:
 
 
 @contextmanager
-def serving(data_dir: Path, at: datetime, port: int = 0) -> Iterator[Live]:
-    """Serve the ledger of a folder, made there if need be, until the block ends."""
-    settings = Settings(data_dir, names=(NAME,))
-    schema.bring_up(settings.data_file)
+def serving(where: Path | Settings, at: datetime, port: int = 0) -> Iterator[Live]:
+    """Serve a ledger, by its folder or settings, made there if need be, until the block ends."""
+    told = where if isinstance(where, Settings) else Settings(where)
+    settings = replace(told, names=(NAME, *told.names))
+    schema.bring_up(ledger_at(settings.data_file, settings.database))
     clock = Clock(at)
     app = create_app(settings, clock)
     server = create_server(app, host="127.0.0.1", port=port, threads=4)

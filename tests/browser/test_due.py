@@ -11,29 +11,23 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from app.ledger import schema
-from app.ledger.book import Book
-from app.settings import Settings
 from tests import builders as b
 from tests.browser.live import NAME, Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
+def live(shelf: Shelf, furnished_file: Path) -> Iterator[Live]:
     """Pouches packed yesterday, a freezer that nobody has read, a month later."""
-    file = Settings(tmp_path).data_file
-    schema.bring_up(file)
-    book = Book(file)
-    with book.writing() as session:
-        b.a_household(session)
-        b.take_in(session, place=b.FREEZER)
-        b.pouches(session)
-    book.close()
-    with serving(tmp_path, b.evening(b.TODAY) + timedelta(days=30)) as running:
+    month_on = b.evening(b.TODAY) + timedelta(days=30)
+    with serving(shelf.settings(furnished_file), month_on) as running:
+        with running.book.writing() as session:
+            b.take_in(session, place=b.FREEZER)
+            b.pouches(session)
         yield running
 
 

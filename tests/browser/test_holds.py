@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -20,13 +19,16 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
-    with serving(tmp_path / "data", b.evening(b.TODAY + timedelta(days=1))) as running:
+def live(shelf: Shelf) -> Iterator[Live]:
+    with serving(
+        shelf.settings(folder=shelf.folder / "data"), b.evening(b.TODAY + timedelta(days=1))
+    ) as running:
         yield running
 
 

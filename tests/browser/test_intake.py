@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
@@ -13,6 +12,7 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_holds import troubles
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 
@@ -21,8 +21,10 @@ APPLES, TROUT = "Apples, raw, with skin (09003)", "Fish, trout, mixed species, r
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
-    with serving(tmp_path / "data", b.evening(b.TODAY + timedelta(days=1))) as running:
+def live(shelf: Shelf) -> Iterator[Live]:
+    with serving(
+        shelf.settings(folder=shelf.folder / "data"), b.evening(b.TODAY + timedelta(days=1))
+    ) as running:
         with running.book.writing() as session:
             b.a_household(session)
         yield running

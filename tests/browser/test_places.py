@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
-from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -12,14 +11,15 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
+def live(shelf: Shelf) -> Iterator[Live]:
     """A household with moose trim in the freezer and apples in the pantry."""
-    with serving(tmp_path / "data", b.evening(b.TODAY)) as running:
+    with serving(shelf.settings(folder=shelf.folder / "data"), b.evening(b.TODAY)) as running:
         with running.book.writing() as session:
             b.a_household(session)
             b.take_in(session, mass_g=2400, place=b.FREEZER, on=date(2025, 8, 1))

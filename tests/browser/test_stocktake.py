@@ -1,7 +1,6 @@
 """The freezer is written down on the first day, and walked with the tablet a week later."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -13,14 +12,15 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 SIZES = ((1280, 800), (390, 844))
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
-    with serving(tmp_path / "data", b.evening(b.TODAY)) as running:
+def live(shelf: Shelf) -> Iterator[Live]:
+    with serving(shelf.settings(folder=shelf.folder / "data"), b.evening(b.TODAY)) as running:
         with running.book.writing() as session:
             b.a_household(session)
         yield running

@@ -17,6 +17,7 @@ from app.ledger.codes import lot_id_of
 from app.ledger.models import Addition, Loss, Lot, Package, Stock
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 START = datetime(2026, 10, 10, 8, tzinfo=UTC)
@@ -47,8 +48,8 @@ LOST_G = {
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
-    with serving(tmp_path / "data", START) as running:
+def live(shelf: Shelf) -> Iterator[Live]:
+    with serving(shelf.settings(folder=shelf.folder / "data"), START) as running:
         yield running
 
 

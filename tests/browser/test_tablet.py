@@ -16,6 +16,7 @@ from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 
@@ -25,20 +26,17 @@ PORTRAIT: ViewportSize = {"width": 800, "height": 1280}
 @pytest.fixture(scope="module")
 def demo(populated: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
     """The populated ledger, served for reading."""
-    with _copy_of(populated, tmp_path_factory.mktemp("demo")) as running:
+    folder = tmp_path_factory.mktemp("demo")
+    shutil.copy(populated, folder / "stillroom.db")
+    with serving(folder, NOW) as running:
         yield running
 
 
 @pytest.fixture
-def live(populated: Path, tmp_path: Path) -> Iterator[Live]:
+def live(populated: Path, shelf: Shelf) -> Iterator[Live]:
     """The populated ledger, served for writing in."""
-    with _copy_of(populated, tmp_path) as running:
+    with serving(shelf.settings(populated), NOW) as running:
         yield running
-
-
-def _copy_of(populated: Path, folder: Path):  # type: ignore[no-untyped-def]
-    shutil.copytree(populated, folder / "data")
-    return serving(folder / "data", NOW)
 
 
 def pages_of(live: Live) -> list[str]:

@@ -1,6 +1,5 @@
 """The whole way of a lot on tablet, phone and paper; an entry taken back with what rests on it."""
 
-import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +18,7 @@ from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 SIZES: list[ViewportSize] = [{"width": 1280, "height": 800}, {"width": 390, "height": 844}]
@@ -38,9 +38,8 @@ OUTSIDE = """() => [...document.querySelectorAll(".flow-svg text")]
 
 
 @pytest.fixture
-def live(populated: Path, tmp_path: Path) -> Iterator[Live]:
-    shutil.copytree(populated, tmp_path / "data")
-    with serving(tmp_path / "data", NOW) as running:
+def live(populated: Path, shelf: Shelf) -> Iterator[Live]:
+    with serving(shelf.settings(populated, shelf.folder / "data"), NOW) as running:
         yield running
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -15,14 +14,15 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
+from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
 NOW = b.evening(b.TODAY) + timedelta(days=2)
 
 
 @pytest.fixture
-def live(tmp_path: Path) -> Iterator[Live]:
-    with serving(tmp_path / "data", NOW) as running:
+def live(shelf: Shelf) -> Iterator[Live]:
+    with serving(shelf.settings(folder=shelf.folder / "data"), NOW) as running:
         with running.book.writing() as session:
             b.a_household(session)
             b.take_in(session, place=b.FREEZER, name="Moose, shoulder")

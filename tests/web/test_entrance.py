@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,10 +15,11 @@ from sqlalchemy import select
 from app.ledger.codes import code_of
 from app.ledger.devices import TRIES, devices, new_code
 from app.ledger.models import Device, PairingCode
-from app.settings import EVERY_INTERFACE, Settings
+from app.settings import EVERY_INTERFACE
 from app.web.entrance import COOKIE
 from app.web.factory import create_app
 from tests import builders
+from tests.databases import Shelf
 from tests.web.conftest import HandClock
 
 HERE, PHONE = {"REMOTE_ADDR": "127.0.0.1"}, {"REMOTE_ADDR": "192.168.1.23"}
@@ -26,11 +28,11 @@ AT_HOME = {"Host": "192.168.1.10:8765"}
 
 @pytest.fixture
 def lan(
-    furnished_file: Path, tmp_path: Path, clock: HandClock, templates: FileSystemBytecodeCache
+    furnished_file: Path, shelf: Shelf, clock: HandClock, templates: FileSystemBytecodeCache
 ) -> Iterator[Flask]:
     """The application as `--lan` opens it, with some food."""
-    settings = Settings(tmp_path, host=EVERY_INTERFACE, names=("larder.home.arpa",))
-    settings.data_file.write_bytes(furnished_file.read_bytes())
+    told = shelf.settings(furnished_file)
+    settings = replace(told, host=EVERY_INTERFACE, names=("larder.home.arpa",))
     app = create_app(settings, clock)
     app.testing = True
     app.jinja_env.bytecode_cache = templates

@@ -6,9 +6,7 @@ with that of a household in which it was sent once.
 
 import logging
 import shutil
-import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -20,6 +18,7 @@ from sqlalchemy import func, select
 from werkzeug.datastructures import FileStorage, MultiDict
 from werkzeug.test import encode_multipart
 
+from app.ledger.archive.backup import back_up
 from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.codes import code_of
@@ -35,6 +34,7 @@ from app.web.operations.forms import FORMS
 from app.web.routes import ROUTES
 from tests import builders as b
 from tests.browser.live import Live, serving
+from tests.databases import Shelf
 from tests.web.conftest import HandClock, everything
 from tests.web.hindered import impatient, somebody_writing
 from tests.web.pages import Page, Tablet
@@ -324,12 +324,8 @@ def alone(
     """The same tablet at a copy of the household, as it is now."""
     settings = Settings(folder / "alone")
     settings.data_dir.mkdir()
-    with (
-        closing(sqlite3.connect(book.path)) as here,
-        closing(sqlite3.connect(settings.data_file)) as there,
-    ):
-        here.backup(there)
-    shutil.copy(book.path.with_name("secret"), settings.data_dir)
+    back_up(book.where, settings.data_file)
+    shutil.copy(folder / "secret", settings.data_dir)
     other = create_app(settings, clock)
     other.testing = True
     other.jinja_env.bytecode_cache = templates
@@ -429,10 +425,10 @@ def test_a_device_is_paired_once_and_shut_out_once(
 
 
 @pytest.fixture
-def live(furnished_file: Path, tmp_path: Path, caplog: pytest.LogCaptureFixture) -> Iterator[Live]:
+def live(furnished_file: Path, shelf: Shelf, caplog: pytest.LogCaptureFixture) -> Iterator[Live]:
     """The application served from a folder of its own; nothing may be logged but waiting tasks."""
-    shutil.copy(furnished_file, tmp_path / "stillroom.db")
-    with caplog.at_level(logging.ERROR), serving(tmp_path, b.evening(b.TODAY)) as found:
+    settings = shelf.settings(furnished_file)
+    with caplog.at_level(logging.ERROR), serving(settings, b.evening(b.TODAY)) as found:
         found.clock.forward(days=2)
         yield found
     assert [record.getMessage() for record in caplog.records] == []
@@ -470,16 +466,16 @@ def test_a_person_is_told_that_it_was_written_already(live: Live) -> None:
 
 
 def test_the_same_form_after_a_restart_finds_its_first_answer(
-    furnished_file: Path, tmp_path: Path
+    furnished_file: Path, shelf: Shelf
 ) -> None:
-    shutil.copy(furnished_file, tmp_path / "stillroom.db")
+    settings = shelf.settings(furnished_file)
     later = b.evening(b.TODAY).replace(day=b.TODAY.day + 2)
-    with serving(tmp_path, later) as before:
+    with serving(settings, later) as before:
         tablet = WireTablet(before.address)
         values = filled(tablet.get(EAT).form(), refs=str(MEAT), mass_mg="10 g")
         unsent = filled(tablet.get(EAT).form(), refs=str(MEAT), mass_mg="20 g")
         first = tablet.post(EAT, values)
-    with serving(tmp_path, later) as after:
+    with serving(settings, later) as after:
         same = WireTablet(after.address)
         same.cookie = tablet.cookie
         again = same.post(EAT, values)

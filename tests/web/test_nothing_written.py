@@ -10,9 +10,10 @@ import pytest
 from flask import Flask
 
 from app.ledger.book import Book
-from app.ledger.engines import Hindrance, hindrance_of
 from app.ledger.checks import check_all
+from app.ledger.engines import Hindrance, hindrance_of
 from tests import builders as b
+from tests.databases import only_a_file
 from tests.web.hindered import impatient, somebody_writing
 from tests.web.pages import Page, Tablet
 
@@ -90,6 +91,7 @@ def test_no_word_of_the_database_reaches_page_or_log(
 # -- a full disk -------------------------------------------------------------------------------
 
 
+@only_a_file
 def test_a_full_disk_is_said_writes_nothing_and_keeps_what_was_typed(
     app: Flask, tablet: Tablet, given: Given, book: Book, unchanged: Unchanged
 ) -> None:
@@ -118,6 +120,7 @@ def test_a_full_disk_is_said_writes_nothing_and_keeps_what_was_typed(
 # -- a file that may not be written ------------------------------------------------------------
 
 
+@only_a_file
 @pytest.mark.parametrize("kind", ["eat", "trim", "move", "measure"])
 def test_a_read_only_file_is_said_and_keeps_what_was_typed(
     app: Flask, tablet: Tablet, given: Given, book: Book, unchanged: Unchanged, kind: str
@@ -135,6 +138,7 @@ def test_a_read_only_file_is_said_and_keeps_what_was_typed(
     assert is_clean(book)
 
 
+@only_a_file
 def test_a_folder_that_is_gone_is_a_page_that_says_so(
     app: Flask, tablet: Tablet, book: Book
 ) -> None:
@@ -149,6 +153,7 @@ def test_a_folder_that_is_gone_is_a_page_that_says_so(
 # -- what is ours to mend is not called the machine's ------------------------------------------
 
 
+@only_a_file
 def test_a_fault_of_ours_stays_a_fault(book: Book) -> None:
     with closing(sqlite3.connect(book.path)) as connection:
         for statement in ("SELECT * FROM nothing", "INSERT INTO person (id, name) VALUES (1, 'x')"):
@@ -158,6 +163,7 @@ def test_a_fault_of_ours_stays_a_fault(book: Book) -> None:
     assert hindrance_of(ValueError("no")) is None
 
 
+@only_a_file
 def test_a_lock_is_known_by_its_code_not_by_its_words(book: Book) -> None:
     with closing(sqlite3.connect(book.path, timeout=0)) as connection, somebody_writing(book):
         with pytest.raises(sqlite3.OperationalError) as caught:

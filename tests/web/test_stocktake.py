@@ -1,6 +1,5 @@
 """Taking stock of a place: every answer, what is refused, and what was found though gone."""
 
-import shutil
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -25,6 +24,7 @@ from app.science.safety.thawing import ThawWay
 from app.web.security import MAX_FORM_FIELDS
 from tests import builders as b
 from tests.browser.live import serving
+from tests.databases import Shelf
 from tests.web.conftest import HandClock
 from tests.web.pages import Page, Tablet
 from tests.web.wire import WireTablet, at_once, filled
@@ -426,10 +426,9 @@ def test_two_hundred_rows_are_walked_on_one_page(tablet: Tablet, given: Given, b
 
 @pytest.mark.parametrize("count", [2, 6])
 def test_walks_and_meals_at_the_same_instant_agree_or_are_refused(
-    furnished_file: Path, tmp_path: Path, count: int
+    furnished_file: Path, shelf: Shelf, count: int
 ) -> None:
-    shutil.copy(furnished_file, tmp_path / "stillroom.db")
-    with serving(tmp_path, b.evening(b.TODAY)) as live:
+    with serving(shelf.settings(furnished_file), b.evening(b.TODAY)) as live:
         live.clock.forward(days=2)
         with live.book.writing() as session:
             first, second, third = b.pouches(session)

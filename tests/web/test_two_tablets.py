@@ -4,7 +4,6 @@ Each gets what it asked for or a clear refusal; no gram is lost and none is ther
 """
 
 import logging
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from app.ledger.stock import StockRef
 from app.ledger.words import OperationKind
 from tests import builders as b
 from tests.browser.live import Live, serving
+from tests.databases import Shelf
 from tests.web.pages import Page
 from tests.web.wire import WireTablet, at_once, filled
 
@@ -28,10 +28,10 @@ several = pytest.mark.parametrize("count", [2, 8])
 
 
 @pytest.fixture
-def live(furnished_file: Path, tmp_path: Path, caplog: pytest.LogCaptureFixture) -> Iterator[Live]:
+def live(furnished_file: Path, shelf: Shelf, caplog: pytest.LogCaptureFixture) -> Iterator[Live]:
     """The application served from a folder of its own; nothing of the database may be logged."""
-    shutil.copy(furnished_file, tmp_path / "stillroom.db")
-    with caplog.at_level(logging.WARNING), serving(tmp_path, b.evening(b.TODAY)) as found:
+    settings = shelf.settings(furnished_file)
+    with caplog.at_level(logging.WARNING), serving(settings, b.evening(b.TODAY)) as found:
         found.clock.forward(days=2)
         yield found
         with found.book.reading() as session:

@@ -36,8 +36,9 @@ def pair() -> ResponseReturnValue:
         return redirect("/", 303)
     form = PairForm(request.form if request.method == "POST" else None)
     if request.method == "POST" and form.validate():
-        with scope.book().writing() as transaction:  # a wrong code is counted, so it is kept too
-            paired = ledger.pair(transaction, form.code.data, form.name.data, at=scope.now())
+        code, name, at = form.code.data, form.name.data, scope.now()
+        # a wrong code is counted, so it is kept too
+        paired = scope.book().write(lambda session: ledger.pair(session, code, name, at=at))
         if paired is not None:
             flash(f"{form.name.data} is paired.")
             answer = redirect("/", 303)
@@ -71,9 +72,8 @@ def new_code() -> ResponseReturnValue:
     """Show a code for one more device."""
     if not is_ours(request.form):
         abort(400)
-    with scope.book().writing() as transaction:
-        code = ledger.new_code(transaction, at=scope.now())
-    return page(code)
+    at = scope.now()
+    return page(scope.book().write(lambda session: ledger.new_code(session, at=at)))
 
 
 def remove(device_id: int) -> ResponseReturnValue:
@@ -81,8 +81,7 @@ def remove(device_id: int) -> ResponseReturnValue:
     if not is_ours(request.form):
         abort(400)
     try:
-        with scope.book().writing() as transaction:
-            name = ledger.remove(transaction, device_id)
+        name = scope.book().write(lambda session: ledger.remove(session, device_id))
     except NotFound:
         flash("That device was removed already.")
     else:

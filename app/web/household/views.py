@@ -108,9 +108,8 @@ def calendar() -> ResponseReturnValue:
     if not is_ours(request.form):
         abort(400)
     wanted = request.form.get("address") != "off"
-    with scope.book().writing() as transaction:
-        had_one = household.calendar_token(transaction) is not None
-        household.change_calendar_token(transaction, secrets.token_urlsafe(24) if wanted else None)
+    token = secrets.token_urlsafe(24) if wanted else None
+    had_one = scope.book().write(lambda session: _change_address(session, token))
     if not wanted:
         flash("The calendar has no address any more; phones see nothing new.")
     elif had_one:
@@ -118,6 +117,13 @@ def calendar() -> ResponseReturnValue:
     else:
         flash("The calendar has an address now.")
     return redirect("/household#calendar", 303)
+
+
+def _change_address(session: Session, token: str | None) -> bool:
+    """Give the calendar another address; had it one before?"""
+    had_one = household.calendar_token(session) is not None
+    household.change_calendar_token(session, token)
+    return had_one
 
 
 def _calendar_address(reading: Session) -> str | None:
