@@ -327,6 +327,7 @@ def alone(
     back_up(book.where, settings.data_file)
     shutil.copy(folder / "secret", settings.data_dir)
     other = create_app(settings, clock)
+    everything(other.extensions["stillroom.book"])  # the first connection turns its log on
     other.testing = True
     other.jinja_env.bytecode_cache = templates
     return twin(other, tablet)
