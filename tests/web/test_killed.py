@@ -7,7 +7,6 @@ import http.client
 import os
 import re
 import signal
-import sqlite3
 import subprocess
 import sys
 import threading
@@ -19,9 +18,15 @@ from random import Random
 from urllib.parse import urlencode
 
 import pytest
+from sqlalchemy import select
 
 from app.ledger.book import Book
 from app.ledger.checks import check_all
+from app.ledger.engines import ledger_at
+from app.ledger.models import Operation, Stock
+from app.ledger.words import OperationKind
+from app.settings import DATABASE_VARIABLE, Settings
+from tests.databases import KINDS, Shelf
 from tests.ledger.kitchen import FRIDGE, MOOSE, furnish, take_in
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -88,11 +93,12 @@ class Tablet:
 class Server:
     """The real server in a process of its own."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, settings: Settings) -> None:
+        folder, database = str(settings.data_dir), settings.database
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "app.cli", "serve", "--port", "0", "--data", str(folder)],
+            [sys.executable, "-m", "app.cli", "serve", "--port", "0", "--data", folder],
             cwd=ROOT,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", DATABASE_VARIABLE: database},
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             encoding="utf-8",
@@ -116,20 +122,23 @@ class Server:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> Path:
-    """A data folder with a lot that lasts for many grams."""
-    from app.ledger import schema
-
-    schema.bring_up(tmp_path / "stillroom.db")
-    book = Book(tmp_path / "stillroom.db")
+def house(shelf: Shelf, empty_file: Path) -> Settings:
+    """A ledger with a lot that lasts for many grams."""
+    settings = shelf.settings(empty_file)
+    book = book_at(settings)
     with book.writing() as session:
         furnish(session)
         take_in(session, "Moose trim", MOOSE, 900_000)
     book.close()
-    return tmp_path
+    return settings
 
 
-def test_no_acknowledged_entry_is_lost_and_none_is_written_twice(house: Path) -> None:
+def book_at(settings: Settings) -> Book:
+    """The ledger that these settings open."""
+    return Book(ledger_at(settings.data_file, settings.database))
+
+
+def test_no_acknowledged_entry_is_lost_and_none_is_written_twice(house: Settings) -> None:
     chance = Random(KILLS)  # noqa: S311 (when to strike, not a secret)
     tablets = [Tablet(f"tablet-{number}") for number in range(TABLETS)]
     repeated = 0
@@ -151,21 +160,48 @@ def test_no_acknowledged_entry_is_lost_and_none_is_written_twice(house: Path) ->
     acknowledged = [key for tablet in tablets for key in tablet.acknowledged]
     print(f"{KILLS} kills, {len(acknowledged)} acknowledged, {repeated} asked again")
     assert len(acknowledged) > KILLS
-    _as_told(house / "stillroom.db", acknowledged, {t.unanswered for t in tablets} - {""})
+    as_told(house, acknowledged, {t.unanswered for t in tablets} - {""})
 
 
-def _as_told(data_file: Path, acknowledged: list[str], open_keys: set[str]) -> None:
+@pytest.mark.parametrize("shelf", KINDS[1:], indirect=True)
+def test_two_servers_on_one_database_lose_nothing_and_write_nothing_twice(house: Settings) -> None:
+    """All tablets draw on the same lot, by turns through either server."""
+    servers = [Server(house), Server(house)]
+    tablets = [Tablet(f"tablet-{number}", servers[number % 2].port) for number in range(6)]
+    try:
+        for tablet in tablets:
+            tablet.open_page()
+        ports = [server.port for server in servers]
+        jobs = [threading.Thread(target=_send_twice, args=(t, ports)) for t in tablets]
+        for job in jobs:
+            job.start()
+        for job in jobs:
+            job.join(120)
+    finally:
+        for server in servers:
+            server.kill()
+    assert [len(tablet.acknowledged) for tablet in tablets] == [30] * 6  # each of them twice
+    as_told(house, [key for tablet in tablets for key in tablet.acknowledged], set())
+
+
+def _send_twice(tablet: Tablet, ports: list[int]) -> None:
+    """Every entry through the one server, and as after a lost answer through the other."""
+    for number in range(15):
+        for tablet.port in ports:
+            tablet.send(f"{tablet.name}-entry-number-{number:06}")
+
+
+def as_told(settings: Settings, acknowledged: list[str], open_keys: set[str]) -> None:
     """Every acknowledged entry stands once, and no entry but those and the last unanswered."""
-    with closing(sqlite3.connect(data_file)) as connection:
-        notes = [
-            note for (note,) in connection.execute("SELECT note FROM operation WHERE kind = 'eat'")
-        ]
-        left_mg = connection.execute("SELECT mass_mg FROM stock").fetchone()[0]
+    book = book_at(settings)
+    with book.reading() as session:
+        eaten = select(Operation.note).where(Operation.kind == OperationKind.EAT)
+        notes = session.scalars(eaten).all()
+        left_mg = session.scalars(select(Stock.mass_mg)).one()
     assert len(notes) == len(set(notes))
     assert set(acknowledged) <= set(notes)
     assert set(notes) - set(acknowledged) <= open_keys
     assert left_mg == 900_000_000 - 1000 * len(notes)
-    book = Book(data_file)
     with book.reading() as session:
         assert check_all(session) == []
     book.close()

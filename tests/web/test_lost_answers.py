@@ -24,7 +24,7 @@ from app.ledger.checks import check_all
 from app.ledger.codes import code_of
 from app.ledger.devices import devices, new_code
 from app.ledger.household import calendar_token
-from app.ledger.models import Device, Operation, PairingCode, PostingKey
+from app.ledger.models import Device, Operation, PairingCode, PostingKey, Stock
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.stock import StockRef
 from app.ledger.words import HoldCause
@@ -293,13 +293,24 @@ def test_a_form_sent_twice_in_the_same_instant_is_written_once(
     again = twin(app, tablet)
     answers = at_once([lambda: tablet.post(address, values), lambda: again.post(address, values)])
     assert [answer.status for answer in answers] == [303, 303], answers[1].words[:300]
-    assert {answer.location for answer in answers} == {first.location}
     other: Book = once.client.application.extensions["stillroom.book"]
-    assert everything(book) == everything(other)
+    if isinstance(book.where, Path):
+        assert {answer.location for answer in answers} == {first.location}
+        assert everything(book) == everything(other)
+    else:  # a number that was given to what was given up is not given again
+        assert len({answer.location for answer in answers}) == 1
+        assert amounts(book) == amounts(other)
     other.close()
     with book.reading() as session:
         assert check_all(session) == []
         assert session.scalars(select(PostingKey.key)).all() == [values["key"]]
+
+
+def amounts(book: Book) -> tuple[dict[str, object], list[int]]:
+    """How many rows each table has, and every amount on hand."""
+    counts = {name: many for name, many in everything(book).items() if name != "on hand"}
+    with book.reading() as session:
+        return counts, sorted(session.scalars(select(Stock.mass_mg)))
 
 
 def hindered_first(tablet: Tablet, address: str, values: MultiDict[str, str]) -> None:
