@@ -64,7 +64,8 @@ def bring_up(where: Where) -> None:
             _keep_copy(where, revision)
     elif revision is None:
         _begin(where)
-    upgrade(where, "head")
+    if revision_of(where) != HEAD:
+        upgrade(where, "head")
 
 
 def _begin(url: URL) -> None:
