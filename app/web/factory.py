@@ -1,7 +1,7 @@
 """Putting the application together: settings and a clock in, a Flask application out."""
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
@@ -102,7 +102,8 @@ def _fault_page(error: Exception) -> ResponseReturnValue:
     if hindrance is not None:
         status, heading, words = HINDRANCES[hindrance]
         current_app.logger.warning("%s: %s", request.path, heading)
-        return _problem(status, heading, words)
+        typed = list(request.form.items(multi=True))  # a page that cannot be read keeps it
+        return _problem(status, heading, words, typed)
     current_app.logger.exception("a fault of ours", exc_info=error)
     return _page(500)
 
@@ -111,5 +112,8 @@ def _page(status: int) -> ResponseReturnValue:
     return _problem(status, *words_for(status))
 
 
-def _problem(status: int, heading: str, words: str) -> ResponseReturnValue:
-    return render_template("problem.html", heading=heading, words=words), status
+def _problem(
+    status: int, heading: str, words: str, typed: Sequence[tuple[str, str]] = ()
+) -> ResponseReturnValue:
+    page = render_template("problem.html", heading=heading, words=words, typed=typed)
+    return page, status

@@ -150,6 +150,22 @@ def test_a_folder_that_is_gone_is_a_page_that_says_so(
     assert "The ledger cannot be written" in page.words
 
 
+def test_a_page_that_cannot_even_be_read_keeps_what_was_typed(
+    app: Flask, tablet: Tablet, given: Given, book: Book
+) -> None:
+    address = f"/write/eat?from={given(b.take_in)}"
+    form = tablet.get(address).form()
+    app.extensions["stillroom.book"] = Book(book.path.parent / "unmounted" / "stillroom.db")
+    page = tablet.send(form, address, mass_mg="250 g", note=NOTE)
+    app.extensions["stillroom.book"] = book
+    assert page.status == 503
+    kept = page.form("once-more")
+    assert kept.values["note"] == NOTE
+    assert [tablet.send(kept, address).status for _ in range(2)] == [303, 303]
+    with book.reading() as session:
+        assert sum(b.all_stock(session).values()) == 750 * b.G
+
+
 # -- what is ours to mend is not called the machine's ------------------------------------------
 
 
