@@ -6,6 +6,8 @@ of Douglas Crockford's base 32. Payloads whose check would be a punctuation mark
 every code is digits and letters only.
 """
 
+from functools import lru_cache
+
 from app.ledger.errors import NotFound
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -20,6 +22,7 @@ _OFFSET = 307_211
 _HEARD_AS = str.maketrans({"I": "1", "L": "1", "O": "0", "-": None, " ": None})
 
 
+@lru_cache(maxsize=16_384)  # lists spell the same codes again and again
 def code_of(lot_id: int) -> str:
     """Give the code of a lot from its row number.
 

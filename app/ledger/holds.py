@@ -56,12 +56,10 @@ def _told(session: Session, query: Select[Hold, str, date]) -> list[ActiveHold]:
     ]
 
 
-def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
-    """Every lot under a hold of its own or of something in it, with those holds."""
-    holds = {hold.id: hold for hold in active_holds(session)}
-    if not holds:
-        return {}
-    start = select(Hold.id.label("hold"), Hold.lot_id.label("lot")).where(Hold.id.in_(holds))
+def _downstream() -> Select[int, int]:
+    """Every lot that holds keep: the hold, the lot."""
+    start = select(Hold.id.label("hold"), Hold.lot_id.label("lot"))
+    start = start.where(Hold.id.in_(bindparam("holds", expanding=True)))
     reached = start.cte("held", recursive=True)
     step = (
         select(reached.c.hold, Flow.result_id)
@@ -69,8 +67,19 @@ def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
         .where(is_kept(Flow.operation_id))
     )
     reached = reached.union(step)  # UNION, not ALL: diamonds would multiply
+    return select(reached.c.hold, reached.c.lot)
+
+
+_DOWNSTREAM = _downstream()
+
+
+def held_lots(session: Session) -> dict[int, tuple[ActiveHold, ...]]:
+    """Every lot under a hold of its own or of something in it, with those holds."""
+    holds = {hold.id: hold for hold in active_holds(session)}
+    if not holds:
+        return {}
     by_lot: dict[int, set[int]] = defaultdict(set)
-    for hold_id, lot_id in session.execute(select(reached.c.hold, reached.c.lot)):
+    for hold_id, lot_id in session.execute(_DOWNSTREAM, {"holds": list(holds)}):
         by_lot[lot_id].add(hold_id)
     return {lot_id: tuple(holds[i] for i in sorted(ids)) for lot_id, ids in by_lot.items()}
 

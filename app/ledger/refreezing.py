@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from app.ledger.errors import ProblemKind, refuse
 from app.ledger.lots import kind_of
 from app.ledger.models import Lot, Operation
-from app.ledger.queries.trace import trace
+from app.ledger.queries.trace import upstream_of
 from app.ledger.safety import Applied, gate
 from app.ledger.stages import half_cooked
 from app.ledger.stock import StockRef
@@ -62,7 +62,7 @@ def need_thawing(session: Session, refs: Iterable[StockRef], place_id: int, fiel
 
 def _way(session: Session, lot_id: int) -> ThawWay:
     """How a lot was thawed: by the newest thawing upstream."""
-    ids = {lot_id} | {traced.lot_id for traced in trace(session, lot_id).upstream}
+    ids = {lot_id} | upstream_of(session, lot_id)
     method = session.scalar(
         select(Operation.method)
         .join(Lot, Lot.operation_id == Operation.id)

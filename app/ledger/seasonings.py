@@ -6,7 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.models import Checkpoint, Lot, LotAllergen
-from app.ledger.queries.trace import trace
+from app.ledger.queries.trace import upstream_of
 from app.ledger.safety import Applied, noted
 from app.ledger.stock import stands
 from app.ledger.words import Presence
@@ -41,7 +41,7 @@ def carried(session: Session, lot_ids: Sequence[int], told: frozenset[str]) -> l
 
 def is_fully_known(session: Session, lot_id: int) -> bool:
     """Did everything that went into a lot have its allergens told?"""
-    ids = {lot_id} | {traced.lot_id for traced in trace(session, lot_id).upstream}
+    ids = {lot_id} | upstream_of(session, lot_id)
     untold = (
         select(Checkpoint.id)
         .join(Lot, Lot.operation_id == Checkpoint.operation_id)

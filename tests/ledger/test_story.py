@@ -235,8 +235,8 @@ def test_the_whole_batch(session: Session) -> None:
         ("given", "Morag at the mill", pouch_g * G),
     ]
     page = lot_page(session, code_of(pouches[2].lot_id))
-    assert sum(origin.share for origin in page.trace.origins) == pytest.approx(1.0)
-    assert {origin.tag for origin in page.trace.origins} == {"B-2041", ""}
+    assert sum(origin.share for origin in page.origins) == pytest.approx(1.0)
+    assert {origin.tag for origin in page.origins} == {"B-2041", ""}
 
     # Every gram.
     assert ledger_of_losses(session) == {

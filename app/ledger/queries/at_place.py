@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from sqlalchemy import func, select
@@ -39,9 +39,8 @@ def lines_at(session: Session, place_id: int, until: date) -> list[StockLine]:
 def _together(lines: Sequence[StockLine]) -> StockLine:
     if len(lines) == 1:
         return lines[0]
-    return replace(
-        lines[0],
-        refs=tuple(line.ref for line in lines),
+    return lines[0]._replace(
+        units=tuple(unit for line in lines for unit in line.units),
         mass_mg=sum(line.mass_mg for line in lines),
         package_count=len(lines),
         package_number=None,

@@ -31,7 +31,7 @@ from app.ledger.models import (
 from app.ledger.queries.history import OperationLine, operations_in
 from app.ledger.queries.lot import lot_by_code, marks_on
 from app.ledger.queries.thermometers import Record, records, taken_on
-from app.ledger.queries.trace import Origin, trace
+from app.ledger.queries.trace import Origin, origins_of, upstream_of
 from app.ledger.stock import stands
 from app.ledger.words import CheckKind, Mark, OperationKind, PlaceKind, Presence, ReadingKind
 from app.science.classes import FoodClass, Treatment
@@ -103,8 +103,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
     NotFound when there is no such lot.
     """
     lot = lot_by_code(session, code)
-    traced = trace(session, lot.id)
-    lots = {lot.id, *(found.lot_id for found in traced.upstream)}
+    lots = {lot.id} | upstream_of(session, lot.id)
     rows = session.scalars(select(Lot).where(Lot.id.in_(lots))).all()
     treatments = frozenset(
         Treatment(word)
@@ -129,7 +128,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
         made_on=session.get_one(Operation, lot.operation_id).done_on,
         packages=packages,
         makeup=makeup,
-        origins=traced.origins,
+        origins=origins_of(session, lot.id),
         stories=_stories(session, lots),
         holds=holds_on(session, lot.id),
         steps=tuple(step for step in steps if _tells(step)),

@@ -14,7 +14,7 @@ from app.ledger.makeup import MeasuredValue, makeup_of
 from app.ledger.models import Lot, LotAllergen, LotMark, Source
 from app.ledger.queries.history import OperationLine, operations
 from app.ledger.queries.stock import StockLine, stock_lines
-from app.ledger.queries.trace import Trace, trace
+from app.ledger.queries.trace import Became, Origin, became, origins_of
 from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.windows import treatments_of
 from app.ledger.words import CompositionBasis, Mark, Presence
@@ -52,7 +52,8 @@ class LotPage:
     lines: tuple[StockLine, ...]  # packages that lie together share a line
     packages: tuple[StockLine, ...]  # and each of them alone
     history: tuple[OperationLine, ...]
-    trace: Trace
+    origins: tuple[Origin, ...]
+    became: Became
     soaked_best: tuple[TrialLine, TrialSide] | None
 
 
@@ -64,8 +65,14 @@ def lot_by_code(session: Session, code: str) -> Lot:
     return lot
 
 
-def lot_page(session: Session, code: str) -> LotPage:
-    """Everything the page of one lot shows; NotFound when there is no such lot."""
+def lot_page(
+    session: Session, code: str, *, made_from: int = 0, left_from: int = 0, most: int | None = None
+) -> LotPage:
+    """Everything the page of one lot shows; NotFound when there is no such lot.
+
+    Args:
+        made_from, left_from, most: which part of what became of it; see `became`.
+    """
     lot = lot_by_code(session, code)
     makeup = makeup_of(session, lot)
     allergens = session.scalars(select(LotAllergen).where(LotAllergen.lot_id == lot.id)).all()
@@ -102,7 +109,8 @@ def lot_page(session: Session, code: str) -> LotPage:
             if line.package_count
         ),
         history=tuple(operations(session, lot_id=lot.id)),
-        trace=trace(session, lot.id),
+        origins=origins_of(session, lot.id),
+        became=became(session, lot.id, made_from=made_from, left_from=left_from, most=most),
         soaked_best=best_for(session, lot) if lot.fresh_water is not None else None,
     )
 

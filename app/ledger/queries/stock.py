@@ -1,18 +1,18 @@
 """What is on hand, as lines for lists: a lot (or its packages) at one place, with its window."""
 
 import json
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date
 from functools import cache, lru_cache
+from operator import attrgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Select, Text, func, select, type_coerce
+from sqlalchemy import ColumnElement, Select, Text, bindparam, func, select, type_coerce
 from sqlalchemy.orm import Session
 
+from app.ledger.bulk import table_of
 from app.ledger.codes import code_of
-from app.ledger.holds import ActiveHold, held_lots
+from app.ledger.holds import ActiveHold, held_lots, holds_over
 from app.ledger.models import (
     Estimate,
     Lot,
@@ -25,7 +25,7 @@ from app.ledger.models import (
     Stock,
 )
 from app.ledger.stock import StockRef
-from app.ledger.types import day_of
+from app.ledger.types import Whole, day_of
 from app.ledger.windows import is_of_this_model
 from app.ledger.words import Mark, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
@@ -33,8 +33,7 @@ from app.science.classes import FoodClass, Form, Treatment
 IN_DRYER = "in_dryer"
 
 
-@dataclass(frozen=True, slots=True)
-class WindowDates:
+class WindowDates(NamedTuple):
     """A storage window as dates, the limit that ends it, and how sure that limit is."""
 
     start: date
@@ -51,21 +50,22 @@ class WindowDates:
         return (today - self.start).days / life_days
 
 
-@dataclass(frozen=True, slots=True)
-class StockLine:
+class StockLine(NamedTuple):
     """One line of a list. With packages, mass is their sum and the window is the earliest."""
 
-    refs: tuple[StockRef, ...]
     lot_id: int
-    code: str
+    place_id: int
+    units: tuple[
+        tuple[int, int | None], ...
+    ]  # place and package (None: loose) of each row of stock
     name: str
+    is_raw: bool
+    made_on: date
     food_class: FoodClass
     form: Form
-    is_raw: bool
     treatments: frozenset[Treatment]
+    marks: frozenset[Mark]
     made_by: OperationKind
-    made_on: date
-    place_id: int
     place: str
     place_kind: PlaceKind
     mass_mg: int
@@ -76,9 +76,13 @@ class StockLine:
     opened_on: date | None
     window: WindowDates | None
     limit_word: str | None  # the limit, or why there is no window
-    is_outdated: bool = False  # the window comes from an older model and is being worked out anew
-    holds: tuple[ActiveHold, ...] = ()  # of its own or of something in it
-    marks: frozenset[Mark] = frozenset()
+    is_outdated: bool  # the window comes from an older model and is being worked out anew
+    holds: tuple[ActiveHold, ...]  # of its own or of something in it
+
+    @property
+    def code(self) -> str:
+        """The code of the lot."""
+        return code_of(self.lot_id)
 
     @property
     def is_dried(self) -> bool:
@@ -86,37 +90,50 @@ class StockLine:
         return bool(self.treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 
     @property
+    def refs(self) -> tuple[StockRef, ...]:
+        """The rows of stock behind the line, in the order of package numbers."""
+        return tuple(StockRef(self.lot_id, *unit) for unit in self.units)
+
+    @property
     def ref(self) -> StockRef:
         """The one row of stock behind the line, or the first of its packages."""
-        return self.refs[0]
+        return StockRef(self.lot_id, *self.units[0])
 
 
 class _Kept(NamedTuple):
-    """A row of stock with all that its line shows; days as they are stored."""
+    """A row of stock with its package and its window; days as they are stored."""
 
     lot_id: int
     package_id: int | None
     place_id: int
     mass_mg: int
     opened_on: str | None
-    name: str
-    food_class: str
-    form: str
-    is_raw: bool
-    made_by: str
-    made_on: str
-    place: str
-    place_kind: str
-    number: int | None
+    number: int  # of the package; 0: loose
     of_count: int | None
-    packaging: str | None
+    packaging_id: int | None
     start: str
     early: str | None
     central: str
     late: str
-    is_capped: bool
+    is_capped: int
     limit_word: str | None
     payload: str | None
+
+
+_IN_ORDER = attrgetter("lot_id", "place_id", "number")
+
+
+class _Of(NamedTuple):
+    """What all lines of one lot share."""
+
+    name: str
+    is_raw: bool
+    made_on: date
+    food_class: FoodClass
+    form: Form
+    treatments: frozenset[Treatment]
+    marks: frozenset[Mark]
+    made_by: OperationKind
 
 
 def stock_lines(
@@ -134,25 +151,28 @@ def stock_lines(
     Returns:
         Lines in the order of lots, places and package numbers.
     """
-    asked: list[ColumnElement[bool]] = []
-    if lot_id is not None:
-        asked.append(Stock.lot_id == lot_id)
-    if place_id is not None:
-        asked.append(Stock.place_id == place_id)
-    rows = [_Kept._make(row) for row in session.execute(_query().where(*asked)).all()]
-    lots = select(Stock.lot_id).where(*asked)
-    treatments, marks = _treatments(session, lots), _marks(session, lots)
-    held = held_lots(session)
-    groups: dict[tuple[object, ...], list[_Kept]] = defaultdict(list)
+    query, lot_query = _queries(lot_id is not None, place_id is not None)
+    asked = {"lot": lot_id, "place": place_id}
+    rows = list(map(_Kept._make, session.execute(query, asked).all()))
+    rows.sort(key=_IN_ORDER)
+    if not rows:
+        return []
+    groups: dict[tuple[int, int, int | None], list[_Kept]] = {}
     for row in rows:
-        alone = row.package_id is None or one_by_one or row.opened_on is not None
-        groups[(row.lot_id, row.place_id, row.package_id if alone else 0)].append(row)
+        alone = one_by_one or row.package_id is None or row.opened_on is not None
+        key = (row.lot_id, row.place_id, row.package_id if alone else 0)
+        groups.setdefault(key, []).append(row)
+    lots = {row[0]: _of(*row[1:]) for row in session.execute(lot_query, asked).all()}
+    held = held_lots(session) if lot_id is None else holds_over(session, [lot_id])
+    places = {number: (name, PlaceKind(kind)) for number, name, kind in session.execute(_PLACES)}
+    packagings = dict(session.execute(_PACKAGINGS).all())
     return [
         _line(
             group,
-            treatments.get(group[0].lot_id, frozenset()),
+            lots[group[0].lot_id],
+            *places[group[0].place_id],
+            packagings.get(group[0].packaging_id or 0),
             held.get(group[0].lot_id, ()),
-            marks.get(group[0].lot_id, frozenset()),
         )
         for group in groups.values()
     ]
@@ -166,112 +186,142 @@ def find_line(session: Session, ref: StockRef) -> StockLine | None:
     return None
 
 
-@cache  # putting it together takes a good part of asking it
+# Straight from the tables: a long list pays for every layer above. What lines share is asked for
+# once, and not beside each of them: lots, places, packagings.
+_stock, _lot, _operation, _place, _package, _packaging, _estimate = (
+    table_of(model).c for model in (Stock, Lot, Operation, Place, Package, Packaging, Estimate)
+)
+_PLACES = select(_place.id, _place.name, _place.kind)
+_PACKAGINGS = select(_packaging.id, _packaging.name)
+
+
+@cache  # putting them together takes a good part of asking them
+def _queries(of_a_lot: bool, at_a_place: bool) -> tuple[Select[Any], Select[Any]]:
+    """The rows of stock and their lots: all, or those of the parameters `lot` and `place`."""
+    asked = ((_stock.lot_id, "lot", of_a_lot), (_stock.place_id, "place", at_a_place))
+    wanted = [column == bindparam(name) for column, name, is_asked in asked if is_asked]
+    lots = _lot.id.in_(select(_stock.lot_id).where(*wanted))
+    return _query().where(*wanted), _lot_query().where(lots)
+
+
 def _query() -> Select[*tuple[Any, ...]]:
-    """The columns of `_Kept`, straight from the tables: a long list pays for every layer above."""
-    stock, lot, operation, place, package, packaging, estimate = (
-        table.__table__.c for table in (Stock, Lot, Operation, Place, Package, Packaging, Estimate)
-    )
-    dates = (estimate.start, estimate.early, estimate.central, estimate.late)
+    """The columns of `_Kept`."""
+    dates = (_estimate.start, _estimate.early, _estimate.central, _estimate.late)
     return (
         select(
-            *(stock.lot_id, stock.package_id, stock.place_id, stock.mass_mg),
-            type_coerce(stock.opened_on, Text),
-            *(lot.name, lot.food_class, lot.form, lot.is_raw, operation.kind),
-            type_coerce(operation.done_on, Text),
-            *(place.name, place.kind, package.number, package.of_count, packaging.name),
+            *(_stock.lot_id, _stock.package_id, _stock.place_id, _stock.mass_mg),
+            type_coerce(_stock.opened_on, Text),
+            *(func.coalesce(_package.number, 0), _package.of_count, _package.packaging_id),
             *(type_coerce(day, Text) for day in dates),
-            *(estimate.is_capped, estimate.limit_word, estimate.payload),
+            *(type_coerce(_estimate.is_capped, Whole), _estimate.limit_word, _estimate.payload),
         )
-        .select_from(Stock.__table__)
-        .join(Lot.__table__, lot.id == stock.lot_id)
-        .join(Operation.__table__, operation.id == lot.operation_id)
-        .join(Place.__table__, place.id == stock.place_id)
-        .outerjoin(Package.__table__, package.id == stock.package_id)
-        .outerjoin(Packaging.__table__, packaging.id == package.packaging_id)
-        .outerjoin(Estimate.__table__, estimate.stock_id == stock.id)
-        .order_by(stock.lot_id, stock.place_id, func.coalesce(package.number, 0))
+        .select_from(table_of(Stock))
+        .outerjoin(table_of(Package), _package.id == _stock.package_id)
+        .outerjoin(table_of(Estimate), _estimate.stock_id == _stock.id)
+        .order_by(_stock.lot_id, func.coalesce(_stock.package_id, 0), _stock.place_id)  # an index
     )
 
 
-def _treatments(session: Session, lots: Select[int]) -> dict[int, frozenset[Treatment]]:
-    column = LotTreatment.__table__.c
-    rows = (
-        select(column.lot_id, func.aggregate_strings(column.treatment, " "))
-        .where(column.lot_id.in_(lots))
-        .group_by(column.lot_id)
+def _lot_query() -> Select[*tuple[Any, ...]]:
+    """The lots by number with what `_of` takes, as it is stored."""
+    treatments, marks = table_of(LotTreatment).c, table_of(LotMark).c
+    return select(
+        *(_lot.id, _lot.name, type_coerce(_lot.is_raw, Whole)),
+        *(type_coerce(_operation.done_on, Text), _lot.food_class, _lot.form),
+        _together(treatments.treatment, treatments.lot_id),
+        _together(marks.mark, marks.lot_id),
+        _operation.kind,
+    ).join_from(table_of(Lot), table_of(Operation), _operation.id == _lot.operation_id)
+
+
+def _together(words: ColumnElement[str], of_lot: ColumnElement[int]) -> ColumnElement[str]:
+    """The words of a lot in one column, "" for none."""
+    joined = select(func.aggregate_strings(words, " ")).where(of_lot == _lot.id)
+    return func.coalesce(joined.correlate(table_of(Lot)).scalar_subquery(), "")
+
+
+def _of(  # one argument for each column
+    name: str,
+    is_raw: int,
+    on: str,
+    food_class: str,
+    form: str,
+    treatments: str,
+    marks: str,
+    by: str,
+) -> _Of:
+    return _Of(name, bool(is_raw), day_of(on), *_sort_of(food_class, form, treatments, marks, by))
+
+
+@lru_cache(maxsize=1024)  # of the many sorts of food there could be, a household has a few
+def _sort_of(
+    food_class: str, form: str, treatments: str, marks: str, made_by: str
+) -> tuple[FoodClass, Form, frozenset[Treatment], frozenset[Mark], OperationKind]:
+    return (
+        FoodClass(food_class),
+        Form(form),
+        frozenset(map(Treatment, treatments.split())),
+        frozenset(map(Mark, marks.split())),
+        OperationKind(made_by),
     )
-    return {lot_id: _treatments_in(words) for lot_id, words in session.execute(rows).all()}
-
-
-@lru_cache(maxsize=256)  # of the many sets there could be, a household has a few
-def _treatments_in(words: str) -> frozenset[Treatment]:
-    return frozenset(map(Treatment, words.split()))
-
-
-def _marks(session: Session, lots: Select[int]) -> dict[int, frozenset[Mark]]:
-    """What each of these lots may carry; few lots do."""
-    found: dict[int, list[Mark]] = defaultdict(list)
-    column = LotMark.__table__.c
-    rows = select(column.lot_id, column.mark).where(column.lot_id.in_(lots))
-    for lot_id, mark in session.execute(rows).all():
-        found[lot_id].append(Mark(mark))
-    return {lot_id: frozenset(marks) for lot_id, marks in found.items()}
 
 
 def _line(
     rows: Sequence[_Kept],
-    treatments: frozenset[Treatment],
+    of: _Of,
+    place: str,
+    kind: PlaceKind,
+    packaging: str | None,
     holds: tuple[ActiveHold, ...],
-    marks: frozenset[Mark],
 ) -> StockLine:
-    earliest = rows[0] if len(rows) == 1 else min(rows, key=lambda row: row.central or "~")
-    row, kind = rows[0], PlaceKind(rows[0].place_kind)
-    packages = len(rows) if row.package_id is not None else 0  # what is loose stands alone
+    first = rows[0]
+    earliest, number, mass_mg = first, first.number or None, first.mass_mg
+    units: tuple[tuple[int, int | None], ...] = ((first.place_id, first.package_id),)
+    is_outdated = _is_outdated(first.payload)
+    if len(rows) > 1:
+        earliest, number = min(rows, key=lambda row: row.central or "~"), None
+        mass_mg = sum([row.mass_mg for row in rows])
+        units = tuple([(row.place_id, row.package_id) for row in rows])
+        is_outdated = any(map(_is_outdated, {row.payload for row in rows}))
+    dries = kind.is_dryer
     return StockLine(
-        refs=tuple(StockRef(r.lot_id, r.place_id, r.package_id) for r in rows),
-        lot_id=row.lot_id,
-        code=code_of(row.lot_id),
-        name=row.name,
-        food_class=FoodClass(row.food_class),
-        form=Form(row.form),
-        is_raw=row.is_raw,
-        treatments=treatments,
-        made_by=OperationKind(row.made_by),
-        made_on=day_of(row.made_on),
-        place_id=row.place_id,
-        place=row.place,
-        place_kind=kind,
-        mass_mg=sum(r.mass_mg for r in rows),
-        package_count=packages,
-        package_number=row.number if packages == 1 else None,
-        of_count=row.of_count,
-        packaging=row.packaging,
-        opened_on=day_of(row.opened_on) if row.opened_on else None,
-        window=None if kind.is_dryer else _window(earliest),
-        limit_word=IN_DRYER if kind.is_dryer else earliest.limit_word,
-        is_outdated=any(r.payload and not is_of_this_model(_told(r.payload)) for r in rows),
-        holds=holds,
-        marks=marks,
+        first.lot_id,
+        first.place_id,
+        units,
+        *of,
+        place,
+        kind,
+        mass_mg,
+        0 if first.package_id is None else len(rows),  # what is loose stands alone
+        number,
+        first.of_count,
+        packaging,
+        day_of(first.opened_on) if first.opened_on else None,
+        None if dries else _window(*earliest[8:13], earliest.payload),
+        IN_DRYER if dries else earliest.limit_word,
+        is_outdated,
+        holds,
     )
 
 
-def _window(row: _Kept) -> WindowDates | None:
-    if row.early is None or row.payload is None:
+@lru_cache(maxsize=4096)  # lots of one day have the same, and the list is asked for often
+def _window(
+    start: str, early: str | None, central: str, late: str, is_capped: int, payload: str | None
+) -> WindowDates | None:
+    if early is None or payload is None:
         return None
-    told = _told(row.payload)
+    told = json.loads(payload)
     return WindowDates(
-        start=day_of(row.start),
-        early=day_of(row.early),
-        central=day_of(row.central),
-        late=day_of(row.late),
-        is_capped=row.is_capped,
+        start=day_of(start),
+        early=day_of(early),
+        central=day_of(central),
+        late=day_of(late),
+        is_capped=bool(is_capped),
         is_fixed=told["is_fixed"],
         limit_share=told["limit_share"],
     )
 
 
-@lru_cache(maxsize=4096)  # packages of a lot have the same, and the list is asked for often
-def _told(payload: str) -> Mapping[str, Any]:
-    found: dict[str, Any] = json.loads(payload)
-    return found
+@lru_cache(maxsize=4096)
+def _is_outdated(payload: str | None) -> bool:
+    return payload is not None and not is_of_this_model(json.loads(payload))

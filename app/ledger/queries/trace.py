@@ -1,14 +1,16 @@
 """Where food came from and what became of it, through any chain of merges and splits."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
-from sqlalchemy import CTE, CompoundSelect, Select, func, literal, select
+from sqlalchemy import CTE, BindParameter, CompoundSelect, Select, bindparam, func, literal, select
 from sqlalchemy.orm import Session
 
+from app.ledger.bulk import table_of
 from app.ledger.codes import code_of
 from app.ledger.models import Entry, Flow, Loss, Lot, Operation, Source, Stock
 from app.ledger.stock import is_kept, stands
@@ -80,18 +82,70 @@ def trace(session: Session, lot_id: int) -> Trace:
     """
     up = _closure(session, lot_id, upstream=True)
     shares = _shares(session, lot_id, up)
-    made_of_it = select(_reached(lot_id, upstream=False).c.lot)
+    downstream = became(session, lot_id)
     return Trace(
         origins=tuple(_origins(session, up | {lot_id}, shares)),
         upstream=tuple(_traced(session, up, shares))[::-1],
-        downstream=tuple(_traced(session, made_of_it, {})),
-        left=tuple(_left(session, made_of_it.union(select(literal(lot_id))))),
+        downstream=downstream.made,
+        left=downstream.left,
     )
 
 
-def descendants(session: Session, lot_id: int) -> list[TracedLot]:
-    """Every lot that was made of a lot, the oldest first."""
-    return _traced(session, select(_reached(lot_id, upstream=False).c.lot), {})
+def descendants(session: Session, lot_id: int) -> Sequence[tuple[int, str]]:
+    """Number and name of every lot that was made of a lot, the oldest first."""
+    return session.execute(_descendants(), {"lot": lot_id}).all()
+
+
+@cache  # putting it together takes as long as following a hundred lots
+def _descendants() -> Select[int, str]:
+    lot, made_of_it = table_of(Lot).c, _reached(bindparam("lot"), upstream=False)
+    return select(lot.id, lot.name).join(made_of_it, made_of_it.c.lot == lot.id).order_by(lot.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Became:
+    """What became of a lot: a part of each of two lists, and how long they are."""
+
+    made: tuple[TracedLot, ...]
+    made_count: int
+    left: tuple[Left, ...]
+    left_count: int
+
+
+def became(
+    session: Session,
+    lot_id: int,
+    *,
+    made_from: int = 0,
+    left_from: int = 0,
+    most: int | None = None,
+) -> Became:
+    """What was made of a lot, and what of it left; how, when and what is on hand only of a part.
+
+    Args:
+        made_from: how many lots to pass over. left_from: how many losses. most: of each list;
+            None: all.
+    """
+    made_of_it = select(_reached(lot_id, upstream=False).c.lot)
+    query = _left_query(made_of_it.union(select(literal(lot_id))))
+    if most is None:
+        made, left = _traced(session, made_of_it, {}), _left(session.execute(query))
+        return Became(tuple(made), len(made), tuple(left), len(left))
+    numbers = [number for number, _ in descendants(session, lot_id)]
+    shown = numbers[made_from : made_from + most]
+    left_count = select(func.count()).select_from(query.order_by(None).subquery())
+    return Became(
+        made=tuple(_traced(session, shown, {})),
+        made_count=len(numbers),
+        left=tuple(_left(session.execute(query.offset(left_from).limit(most)))),
+        left_count=session.scalar(left_count) or 0,
+    )
+
+
+def origins_of(session: Session, lot_id: int) -> tuple[Origin, ...]:
+    """Where a lot came from in the end, the largest share first."""
+    up = _closure(session, lot_id, upstream=True)
+    return tuple(_origins(session, up | {lot_id}, _shares(session, lot_id, up)))
 
 
 def raw_classes(session: Session, lot: Lot) -> frozenset[FoodClass]:
@@ -130,7 +184,7 @@ def _closure(session: Session, lot_id: int, *, upstream: bool) -> set[int]:
     return set(session.scalars(select(_reached(lot_id, upstream=upstream).c.lot)))
 
 
-def _reached(lot_id: int, *, upstream: bool) -> CTE:
+def _reached(lot_id: int | BindParameter[int], *, upstream: bool) -> CTE:
     """The lots that went into a lot, or that were made of it, without itself."""
     flow = Flow.__table__.c
     start, end = (flow.result_id, flow.source_id) if upstream else (flow.source_id, flow.result_id)
@@ -204,17 +258,20 @@ def _origins(session: Session, ids: set[int], shares: dict[int, float]) -> list[
     return sorted(origins, key=lambda origin: -origin.share)
 
 
-def _left(session: Session, lots: CompoundSelect[int]) -> list[Left]:
+def _left_query(lots: CompoundSelect[int]) -> Select[*tuple[Any, ...]]:
     gone = (LossKind.EATEN, LossKind.GIVEN, LossKind.DISCARDED)
-    loss, entry = Loss.__table__.c, Entry.__table__.c
-    lot, operation = Lot.__table__.c, Operation.__table__.c
-    rows = session.execute(
+    loss, entry = table_of(Loss).c, table_of(Entry).c
+    lot, operation = table_of(Lot).c, table_of(Operation).c
+    return (
         select(loss.kind, loss.words, lot.id, lot.name, operation.done_on, -entry.mass_mg)
-        .select_from(Lot.__table__)
-        .join(Entry.__table__, entry.lot_id == lot.id)
-        .join(Operation.__table__, operation.id == entry.operation_id)
-        .join(Loss.__table__, loss.operation_id == operation.id)
+        .select_from(table_of(Lot))
+        .join(table_of(Entry), entry.lot_id == lot.id)
+        .join(table_of(Operation), operation.id == entry.operation_id)
+        .join(table_of(Loss), loss.operation_id == operation.id)
         .where(lot.id.in_(lots), loss.kind.in_(gone), stands(operation.id))
-        .order_by(operation.done_on, operation.id)
-    ).all()
+        .order_by(operation.done_on, operation.id, entry.id, loss.id)
+    )
+
+
+def _left(rows: Iterable[Any]) -> list[Left]:
     return [Left(LossKind(kind), *rest) for kind, *rest in rows]

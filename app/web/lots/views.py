@@ -20,7 +20,7 @@ from app.science.errors import ScienceError
 from app.science.keeping import NoWindowReason
 from app.science.rehydration import published_soak, us_cups, water_to_add_kg
 from app.science.version import MODEL_VERSION
-from app.web import scope
+from app.web import paging, scope
 from app.web.display import (
     VERBS,
     amount_words,
@@ -66,8 +66,10 @@ def lots() -> ResponseReturnValue:
             return redirect(f"/lots/{code_of(lot.id)}", 303)
         except NotFound:
             pass
-    rows = [lot_row(line, scope.today()) for line in find_lots(scope.reading(), text)]
-    return render_template("lots/lots.html", rows=rows, text=text)
+    found = find_lots(scope.reading(), text)
+    part = paging.asked("part", len(found))
+    rows = [lot_row(line, scope.today()) for line in found[part.first : part.last]]
+    return render_template("lots/lots.html", rows=rows, text=text, part=part)
 
 
 def by_label(code: str) -> ResponseReturnValue:
@@ -77,12 +79,20 @@ def by_label(code: str) -> ResponseReturnValue:
 
 def lot(code: str) -> ResponseReturnValue:
     """The page of one lot."""
-    page = lot_page(scope.reading(), code)
+    page = lot_page(
+        scope.reading(),
+        code,
+        made_from=paging.asked("made").first,
+        left_from=paging.asked("left").first,
+        most=paging.ROWS,
+    )
     if code != page.code:
         return redirect(f"/lots/{page.code}", 303)
     return render_template(
         "lots/lot.html",
         page=page,
+        made=paging.asked("made", page.became.made_count),
+        left=paging.asked("left", page.became.left_count),
         state=treatment_words(page.is_raw, page.treatments),
         lines=[_line_view(line, page) for line in page.lines],
         harvest=_harvest(page),
