@@ -17,9 +17,12 @@ import pytest
 from sqlalchemy import URL
 
 from app.ledger import schema
-from app.ledger.archive.rows import copy_all
+from app.ledger.archive.rows import rows_of, tables
 from app.ledger.engines import Where, make_engine, where_of
+from app.ledger.models import Base
 from app.settings import Settings
+
+Contents = dict[str, list[dict[str, object]]]
 
 only_a_file = pytest.mark.parametrize("shelf", ["sqlite"], indirect=True)
 SERVER = os.environ.get("STILLROOM_TEST_POSTGRESQL", "")
@@ -45,43 +48,77 @@ class Server:
     """A server of PostgreSQL on which databases are made and thrown away."""
 
     admin: psycopg.Connection[tuple[object, ...]]
-    templates: dict[Path, str] = field(default_factory=dict)
+    contents: dict[Path, Contents] = field(default_factory=dict)
+    free: list[str] = field(default_factory=list)
     made: list[str] = field(default_factory=list)
 
     def url_of(self, name: str) -> URL:
         """The address of one of its databases."""
         return where_of(SERVER).set(database=name)
 
-    def create(self, template: str | None = None) -> str:
-        """A new database, empty or a copy of another."""
+    def create(self) -> str:
+        """A new database without any table."""
         name = f"stillroom_test_{os.getpid()}_{next(_number)}"
-        source = f" TEMPLATE {template} STRATEGY FILE_COPY" if template else ""
-        self.admin.execute(f"CREATE DATABASE {name}{source}".encode())
+        self.admin.execute(f"CREATE DATABASE {name}".encode())
         self.made.append(name)
         return name
+
+    def lend(self, file: Path) -> str:
+        """A database that holds what a data file holds; making one takes long, so it comes back."""
+        if self.free:
+            name = self.free.pop()
+        else:
+            name = self.create()
+            schema.bring_up(self.url_of(name))
+        if file not in self.contents:
+            self.contents[file] = contents_of(file)
+        with psycopg.connect(address_of(self.url_of(name))) as connection:
+            fill(connection, self.contents[file])
+        return name
+
+    def take_back(self, name: str) -> None:
+        """A database that a test is through with; nobody may still have it open."""
+        self.admin.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = %s", (name,)
+        )
+        self.free.append(name)
 
     def drop(self, name: str) -> None:
         """Throw a database away, whoever still has it open."""
         self.admin.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)".encode())
         self.made.remove(name)
 
-    def template_of(self, file: Path) -> str:
-        """A database that holds what a data file holds; made once."""
-        if file not in self.templates:
-            name = self.create()
-            fill(self.url_of(name), file)
-            self.templates[file] = name
-        return self.templates[file]
+
+def contents_of(file: Path) -> Contents:
+    """Every row of a data file, by table."""
+    engine = make_engine(file)
+    with engine.connect() as connection:
+        found = {
+            table.name: list(rows_of(connection, table.name, [c.name for c in table.primary_key]))
+            for table in tables()
+        }
+    engine.dispose()
+    return found
 
 
-def fill(url: URL, file: Path) -> None:
-    """Bring a database up and copy every row of a data file into it."""
-    schema.bring_up(url)
-    here, there = make_engine(file), make_engine(url)
-    with here.begin() as source, there.begin() as target:
-        copy_all(source, target)
-    here.dispose()
-    there.dispose()
+def fill(connection: psycopg.Connection[tuple[object, ...]], contents: Contents) -> None:
+    """Empty every table and put these rows there; the guards of history look away meanwhile."""
+    cursor = connection.cursor()
+    cursor.execute("SET search_path = stillroom; SET session_replication_role = replica")
+    cursor.execute("; ".join(f"DELETE FROM {name}" for name in contents).encode())
+    for name, rows in contents.items():
+        if rows:
+            listed = ", ".join(rows[0])
+            marks = ", ".join(f"%({column})s" for column in rows[0])
+            statement = f"INSERT INTO {name} ({listed}) VALUES ({marks})"
+            cursor.executemany(statement.encode(), rows)
+    counted = [name for name in contents if "id" in Base.metadata.tables[name].columns]
+    restarts = [
+        f"setval(pg_get_serial_sequence('{name}', 'id'), "
+        f"coalesce((SELECT max(id) FROM {name}), 1), EXISTS (SELECT 1 FROM {name}))"
+        for name in counted
+    ]
+    cursor.execute(f"SELECT {', '.join(restarts)}".encode())
 
 
 @contextmanager
@@ -107,6 +144,7 @@ class Shelf:
     folder: Path
     server: Server | None
     taken: list[str] = field(default_factory=list)
+    is_spoilt: bool = False  # a test that changes more than rows says so
 
     def copy(self, template: Path, folder: Path | None = None) -> Where:
         """A ledger that holds what a data file holds; a file is named as the application does."""
@@ -116,7 +154,7 @@ class Shelf:
             target = Settings(place).data_file
             shutil.copy(template, target)
             return target
-        name = self.server.create(self.server.template_of(template))
+        name = self.server.lend(template)
         self.taken.append(name)
         return self.server.url_of(name)
 
@@ -129,10 +167,14 @@ class Shelf:
             return Settings(place)
         name = self.server.create()
         self.taken.append(name)
+        self.is_spoilt = True
         return settings_at(self.server.url_of(name), place)
 
     def clear(self) -> None:
-        """Throw the databases of the test away; its files go with its folder."""
+        """Give the databases of the test back, or throw them away; files go with their folder."""
         for name in self.taken:
             assert self.server is not None
-            self.server.drop(name)
+            if self.is_spoilt:
+                self.server.drop(name)
+            else:
+                self.server.take_back(name)

@@ -43,6 +43,7 @@ def evening_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def url(shelf: Shelf, evening_file: Path) -> URL:
     """A database with the same evening's work in it."""
     found = shelf.copy(evening_file)
+    shelf.is_spoilt = True
     assert isinstance(found, URL)
     return found
 
