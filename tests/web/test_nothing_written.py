@@ -11,7 +11,7 @@ from flask import Flask
 
 from app.ledger.book import Book
 from app.ledger.checks import check_all
-from app.ledger.engines import Hindrance, hindrance_of
+from app.ledger.engines import Hindrance, hindrance_of, where_of
 from tests import builders as b
 from tests.databases import only_a_file
 from tests.web.hindered import impatient, somebody_writing
@@ -164,6 +164,21 @@ def test_a_page_that_cannot_even_be_read_keeps_what_was_typed(
     assert [tablet.send(kept, address).status for _ in range(2)] == [303, 303]
     with book.reading() as session:
         assert sum(b.all_stock(session).values()) == 750 * b.G
+
+
+def test_a_database_that_does_not_answer_is_said_on_the_page(
+    app: Flask, tablet: Tablet, given: Given, book: Book
+) -> None:
+    address = f"/write/eat?from={given(b.take_in)}"
+    form = tablet.get(address).form()
+    away = Book(where_of("postgresql://nobody@127.0.0.1:1/none"), wait_ms=20)
+    app.extensions["stillroom.book"] = away
+    page = tablet.get("/lots")
+    app.extensions["stillroom.book"] = book
+    away.close()
+    assert page.status == 503
+    assert "The database does not answer" in page.words
+    assert tablet.send(form, address, mass_mg="1 g").status == 303
 
 
 # -- what is ours to mend is not called the machine's ------------------------------------------
