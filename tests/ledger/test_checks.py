@@ -480,3 +480,22 @@ def test_a_release_that_was_taken_back_put_the_hold_back(copy: Path) -> None:
     said = [str(f) for f in findings_of(copy) if f.check == "held_food_stayed"]
     assert len(said) == 1
     assert "left by operation 16" in said[0]
+
+
+def test_a_package_of_which_an_older_version_moved_a_part_is_there_once(copy: Path) -> None:
+    """50 g of the first jar, which is in the freezer, as if they had been carried to the fridge."""
+    row = "(SELECT {} FROM stock WHERE package_id = 1)"
+    day = "'2025-11-12', '2025-11-12T19:00:00.000Z'"
+    entry = "INSERT INTO entry (operation_id, lot_id, package_id, place_id, mass_mg) "
+    break_on_purpose(
+        copy,
+        "INSERT INTO operation (id, kind, done_on, recorded_at, note, method) "
+        f"VALUES (99, 'move', {day}, '', '')",
+        f"{entry} VALUES (99, {PACKED}, 1, {row.format('place_id')}, -50000)",
+        f"{entry} VALUES (99, {PACKED}, 1, 2, 50000)",
+        "INSERT INTO balance VALUES (99, 50000, 0, 50000, 0)",
+        "INSERT INTO stock (lot_id, package_id, place_id, mass_mg, opened_on) "
+        f"SELECT {PACKED}, 1, 2, 50000, opened_on FROM stock WHERE package_id = 1",
+        "UPDATE stock SET mass_mg = 150000 WHERE package_id = 1 AND place_id <> 2",
+    )
+    assert besides_the_guards(copy) == []

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, aliased
 
 from app.ledger.checks.finding import Finding, lot_words
 from app.ledger.models import Entry, Lot, Operation, Package, Place, Stock
-from app.ledger.stock import is_kept
+from app.ledger.stock import is_kept, stands
 from app.ledger.words import OperationKind, PlaceKind
 
 _BRINGS_BACK = (OperationKind.STOCKTAKE, OperationKind.CORRECT)
@@ -124,7 +124,10 @@ def _overfull(session: Session, changes: Subquery) -> Iterator[Finding]:
 
 
 def _at_two_places(session: Session) -> Iterator[Finding]:
-    """Beside the trays of a dryer it lies at one place."""
+    """Beside the trays of a dryer it lies at one place.
+
+    Versions before let a part of a package be moved; such a package is there once all the same.
+    """
     rows = session.execute(
         select(Stock.package_id, func.count(Stock.id))
         .join(Place, Place.id == Stock.place_id)
@@ -134,7 +137,24 @@ def _at_two_places(session: Session) -> Iterator[Finding]:
         .order_by(Stock.package_id)
     )
     for package_id, count in rows:
-        yield _finding(package_id, "lies at {count} places; move it together", count=count)
+        if not _was_parted(session, package_id):
+            yield _finding(package_id, "lies at {count} places", count=count)
+
+
+def _was_parted(session: Session, package_id: int | None) -> bool:
+    """Did a move leave some of it where it was?"""
+    moved = (
+        select(Entry.operation_id)
+        .join(Operation, Operation.id == Entry.operation_id)
+        .where(
+            Entry.package_id == package_id,
+            Operation.kind.in_((OperationKind.MOVE, OperationKind.STOCKTAKE)),
+            stands(Operation.id),
+        )
+        .group_by(Entry.operation_id)
+        .having((func.sum(Entry.mass_mg) == 0) & (func.count(Entry.id) > 1))
+    )
+    return session.scalar(moved.limit(1)) is not None
 
 
 def _never_packed(session: Session) -> Iterator[Finding]:
