@@ -34,6 +34,7 @@ from app.ledger.words import Ammunition, MeasuredBy, ReadingKind, SourceKind
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
     BENCH,
+    FREEZE_DRYER,
     FRIDGE,
     MOOSE,
     PORK,
@@ -405,7 +406,7 @@ class Preparing(Kitchen):
     @rule(
         numbers=SEVERAL,
         share=SHARES,
-        place=st.sampled_from(DRYERS),
+        place=st.sampled_from((FREEZE_DRYER, FREEZE_DRYER, *DRYERS)),
         cleaned=CLEANED,
         is_over=st.booleans(),
     )

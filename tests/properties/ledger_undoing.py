@@ -22,6 +22,7 @@ from app.ledger.words import OperationKind
 from tests.builders import FRIDGE, TODAY
 from tests.properties.impossible import IMPOSSIBLE, NOT_THERE
 from tests.properties.ledger_kitchen import PICK, WHY, Kitchen
+from tests.properties.ledger_model import Step
 
 WORDS = st.sampled_from(sorted(OperationKind))
 
@@ -66,6 +67,24 @@ class Undoing(Kitchen):
             if step in self.model.steps:
                 self.model.undo(step)
         assert min(self.model.on_hand.values(), default=0) >= 0
+
+    def refilled(self) -> list[Step]:
+        """The unloadings whose dryers run again, with whatever food."""
+        running = self.model.running
+        return [
+            step
+            for step in self.model.steps
+            if step.unloads is not None
+            and any(place == step.dryer and run > step.unloads for run, place in running.items())
+        ]
+
+    @precondition(lambda self: self.refilled())
+    @rule(number=PICK)
+    def take_back_an_unloading_while_the_dryer_runs_again(self, number: int) -> None:
+        """Two runs would be in one dryer."""
+        unloadings = self.refilled()
+        older = unloadings[number % len(unloadings)]
+        self.refuse(correct, Correct(older.operation_id, TODAY), "depended_on")
 
     # -- what nobody can do --------------------------------------------------------------------
 
