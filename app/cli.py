@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 DONE, NOT_SOUND, CANNOT = 0, 1, 2  # exit codes
 _ONE_MIB = 1 << 20
 _MANY_ROWS = 10_000  # fewer are written before anybody wonders
+_MANY_BYTES = 5 * _ONE_MIB
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -189,7 +190,7 @@ def check(settings: Settings, _arguments: argparse.Namespace) -> int:
     from app.ledger.checks import CHECKS, check_all
 
     with _book(settings) as book, book.reading() as session:
-        findings = check_all(session)
+        findings = check_all(session, _say_check if _is_long(session) else None)
         for finding in findings:
             print(finding)
         if findings:
@@ -198,6 +199,19 @@ def check(settings: Settings, _arguments: argparse.Namespace) -> int:
             return NOT_SOUND
         print(f"Everything balances ({len(CHECKS)} checks). {_counts(session)}")
     return DONE
+
+
+def _is_long(session: "Session") -> bool:
+    """Is there so much that somebody would wonder?"""
+    from sqlalchemy import func, select
+
+    from app.ledger.models import Entry
+
+    return (session.scalar(select(func.max(Entry.id))) or 0) >= _MANY_ROWS
+
+
+def _say_check(number: int, many: int, what: str) -> None:
+    print(f"{number} of {many}: {what}", file=sys.stderr, flush=True)
 
 
 def _counts(session: "Session") -> str:
@@ -246,8 +260,15 @@ def restore(settings: Settings, arguments: argparse.Namespace) -> int:
         "FileExistsError": "is the ledger itself",
     }
     with _left_as_it_was(source, words):
-        kept = put_back(source, where_is(settings), at=datetime.now(UTC))
+        print(f"Checking {source} ...", flush=True)
+        told = _say_check if _is_large(source) else None
+        kept = put_back(source, where_is(settings), at=datetime.now(UTC), progress=told)
     return _say_replaced(f"{_named(settings)} is now {source}.", kept)
+
+
+def _is_large(file: Path) -> bool:
+    """Does it take so long to check it that somebody would wonder?"""
+    return file.is_file() and file.stat().st_size >= _MANY_BYTES
 
 
 def _named(settings: Settings) -> str:
@@ -322,7 +343,13 @@ def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
     }
     with _left_as_it_was(source, words):
         try:
-            kept = read_archive(source, where_is(settings), at=now, progress=_say_table)
+            kept = read_archive(
+                source,
+                where_is(settings),
+                at=now,
+                progress=_say_table,
+                checking=_say_check if _is_large(source) else None,
+            )
         except sqlite3.IntegrityError as error:
             why = f"{source} breaks a rule of the ledger ({error}); it is as it was"
             raise Stopped(why) from error

@@ -150,6 +150,7 @@ def test_a_folder_that_is_gone_is_a_page_that_says_so(
     assert "The ledger cannot be written" in page.words
 
 
+@only_a_file
 def test_a_page_that_cannot_even_be_read_keeps_what_was_typed(
     app: Flask, tablet: Tablet, given: Given, book: Book
 ) -> None:

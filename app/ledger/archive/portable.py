@@ -18,7 +18,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, inspect, text
 
-from app.ledger import schema
+from app.ledger import checks, schema
 from app.ledger.archive.restore import NotALedger, take_the_place_of
 from app.ledger.archive.rows import Progress, rows_of, tables
 from app.ledger.engines import READING, Where, make_engine
@@ -81,7 +81,12 @@ def write_archive(where: Where, target: Path, progress: Progress | None = None) 
 
 
 def read_archive(
-    source: Path, where: Where, *, at: datetime, progress: Progress | None = None
+    source: Path,
+    where: Where,
+    *,
+    at: datetime,
+    progress: Progress | None = None,
+    checking: checks.Progress | None = None,
 ) -> Path | str | None:
     """Make a ledger from an archive and put it in the place of the one that is there.
 
@@ -89,7 +94,7 @@ def read_archive(
 
     Args:
         source: what `write_archive` wrote. where: the ledger. at: now, for the dated name of what
-            is replaced. progress: as above.
+            is replaced. progress: as above. checking: is told how far the checks have come.
     Returns:
         As `restore`.
     Raises:
@@ -111,7 +116,7 @@ def read_archive(
                     _read_table(connection, archive, table, progress)
         schema.bring_up(candidate)
 
-    return take_the_place_of(where, build, at=at)
+    return take_the_place_of(where, build, at=at, progress=checking)
 
 
 def _kept(connection: Connection) -> list[Table]:

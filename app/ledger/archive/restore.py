@@ -18,7 +18,7 @@ from app.ledger.archive.backup import (
 )
 from app.ledger.archive.database import InUse, take_in
 from app.ledger.book import Book
-from app.ledger.checks import Finding, check_all
+from app.ledger.checks import Finding, Progress, check_all
 from app.ledger.engines import Where
 
 _BESIDE = ("", "-wal", "-shm")  # what SQLite keeps under one name
@@ -37,11 +37,14 @@ class Unbalanced(Exception):
         super().__init__("; ".join(str(finding) for finding in findings))
 
 
-def restore(source: Path, where: Where, *, at: datetime) -> Path | str | None:
+def restore(
+    source: Path, where: Where, *, at: datetime, progress: Progress | None = None
+) -> Path | str | None:
     """Put a backup in the ledger's place; what was there is kept under a dated name.
 
     Args:
         source: the backup; only read. where: the ledger. at: now, for the dated name.
+        progress: is told how far the checks have come.
     Returns:
         The file, or the schema of the database, that keeps what was replaced; None when there was
         nothing.
@@ -54,17 +57,23 @@ def restore(source: Path, where: Where, *, at: datetime) -> Path | str | None:
         raise FileNotFoundError(source)
     if isinstance(where, Path) and where.exists() and source.samefile(where):
         raise FileExistsError(source)
-    return take_the_place_of(where, lambda candidate: _copy(source, candidate), at=at)
+    return take_the_place_of(
+        where, lambda candidate: _copy(source, candidate), at=at, progress=progress
+    )
 
 
 def take_the_place_of(
-    where: Where, build: Callable[[Path], None], *, at: datetime
+    where: Where,
+    build: Callable[[Path], None],
+    *,
+    at: datetime,
+    progress: Progress | None = None,
 ) -> Path | str | None:
     """Build a ledger beside another, check all of it, and swap them; what was there is kept.
 
     Args:
         where: the ledger. build: writes the new one, in the present shape, to a path.
-        at: now, for the dated name.
+        at: now, for the dated name. progress: as `restore`.
     Returns:
         As `restore`.
     Raises:
@@ -72,21 +81,23 @@ def take_the_place_of(
             raised, by `build` as well, the ledger is as it was.
     """
     if isinstance(where, Path):
-        return _swap_files(where, build, at)
+        return _swap_files(where, build, at, progress)
     with TemporaryDirectory() as folder:
         candidate = Path(folder) / "stillroom.db"
         build(candidate)
-        _check(candidate)
+        _check(candidate, progress)
         return take_in(where, candidate, at=at)
 
 
-def _swap_files(data_file: Path, build: Callable[[Path], None], at: datetime) -> Path | None:
+def _swap_files(
+    data_file: Path, build: Callable[[Path], None], at: datetime, progress: Progress | None
+) -> Path | None:
     data_file.parent.mkdir(parents=True, exist_ok=True)
     candidate = data_file.with_name(f".{data_file.name}.restoring")
     remove(candidate)
     try:
         build(candidate)
-        _check(candidate)
+        _check(candidate, progress)
         kept = _keep(data_file, at) if data_file.exists() else None
         remove(data_file, log_only=True)  # before the swap: an old log must not meet the new file
         candidate.replace(data_file)
@@ -113,11 +124,11 @@ def _copy(source: Path, candidate: Path) -> None:
     schema.bring_up(candidate)
 
 
-def _check(candidate: Path) -> None:
+def _check(candidate: Path, progress: Progress | None) -> None:
     book = Book(candidate)
     try:
         with book.reading() as session:
-            findings = check_all(session)
+            findings = check_all(session, progress)
     finally:
         book.close()
     if findings:

@@ -32,16 +32,22 @@ from app.ledger.checks.words import estimates_belong_to_stock, words_are_known
 __all__ = ["CHECKS", "Finding", "check_all"]
 
 
-def check_all(session: Session) -> list[Finding]:
+Progress = Callable[[int, int, str], None]
+
+
+def check_all(session: Session, progress: Progress | None = None) -> list[Finding]:
     """Run every check; an unreadable table becomes a finding, so that the others still speak.
 
     Args:
-        session: an open reading transaction.
+        session: an open reading transaction. progress: is told, before each check, its number, how
+            many there are, and what it looks at.
     Returns:
         Everything found, in the order of CHECKS; empty when the ledger is sound.
     """
     findings: list[Finding] = []
-    for check in CHECKS:
+    for number, check in enumerate(CHECKS, start=1):
+        if progress is not None:
+            progress(number, len(CHECKS), (check.__doc__ or "").partition("\n")[0])
         try:
             with session.begin_nested():  # else PostgreSQL answers nothing after the first fault
                 findings += check(session)
