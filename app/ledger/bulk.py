@@ -1,10 +1,10 @@
-"""Rows written straight into tables: many at once, past the object mapper and its questions."""
+"""Rows straight into tables and out of them: many at once, past the object mapper."""
 
 from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any, cast
 
-from sqlalchemy import Insert, Table, insert
+from sqlalchemy import CursorResult, Insert, Select, Table, insert
 from sqlalchemy.orm import Session
 
 from app.ledger.models.base import Base
@@ -13,6 +13,21 @@ from app.ledger.models.base import Base
 def table_of(model: type[Base]) -> Table:
     """The table behind a mapped class."""
     return cast("Table", model.__table__)
+
+
+def read_rows(
+    session: Session, query: Select[Any], asked: Mapping[str, Any]
+) -> Sequence[tuple[Any, ...]]:
+    """Rows as the driver gives them, for lists of thousands.
+
+    Args:
+        query: no column of it may need to be turned into another value, as days and flags do;
+            `type_coerce` leaves them as they are stored. asked: its parameters.
+    """
+    result = cast("CursorResult[Any]", session.execute(query, asked))
+    rows: Sequence[tuple[Any, ...]] = result.cursor.fetchall() if result.cursor else ()
+    result.close()
+    return rows
 
 
 def write_rows(session: Session, model: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:

@@ -33,7 +33,7 @@ _STANDS = and_(
     is_kept(Hold.operation_id),
 )
 _ACTIVE = (
-    select(Hold, Lot.name, Operation.done_on)
+    select(Hold.id, Hold.lot_id, Lot.name, Hold.cause, Hold.words, Operation.done_on)
     .join(Operation, Operation.id == Hold.operation_id)
     .join(Lot, Lot.id == Hold.lot_id)
     .where(_STANDS)
@@ -46,13 +46,10 @@ def active_holds(session: Session) -> list[ActiveHold]:
     return _told(session, _ACTIVE)
 
 
-def _told(session: Session, query: Select[Hold, str, date]) -> list[ActiveHold]:
-    rows = session.execute(query).all()
+def _told(session: Session, query: Select[int, int, str, str, str, date]) -> list[ActiveHold]:
     return [
-        ActiveHold(
-            hold.id, hold.lot_id, code_of(hold.lot_id), name, HoldCause(hold.cause), hold.words, on
-        )
-        for hold, name, on in rows
+        ActiveHold(hold_id, lot_id, code_of(lot_id), name, HoldCause(cause), words, on)
+        for hold_id, lot_id, name, cause, words, on in session.execute(query)
     ]
 
 

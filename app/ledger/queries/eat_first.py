@@ -67,7 +67,7 @@ def group_of(line: StockLine, today: date) -> Group:
 
 
 def _rank(line: StockLine, today: date) -> tuple[date, float, date, str]:
-    if line.window is None:
+    window = line.window
+    if window is None:
         return (date.min, 0.0, line.made_on, line.code)
-    used = line.window.share_used(today)
-    return (line.window.early, -used, line.made_on, line.code)
+    return (window.early, -window.share_used(today), line.made_on, line.code)

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import ColumnElement, Select, Text, bindparam, func, select, type_coerce
 from sqlalchemy.orm import Session
 
-from app.ledger.bulk import table_of
+from app.ledger.bulk import read_rows, table_of
 from app.ledger.codes import code_of
 from app.ledger.holds import ActiveHold, held_lots, holds_over
 from app.ledger.models import (
@@ -116,8 +116,8 @@ class _Kept(NamedTuple):
     central: str
     late: str
     is_capped: int
-    limit_word: str | None
     payload: str | None
+    limit_word: str | None
 
 
 _IN_ORDER = attrgetter("lot_id", "place_id", "number")
@@ -153,7 +153,7 @@ def stock_lines(
     """
     query, lot_query = _queries(lot_id is not None, place_id is not None)
     asked = {"lot": lot_id, "place": place_id}
-    rows = list(map(_Kept._make, session.execute(query, asked).all()))
+    rows = list(map(_Kept._make, read_rows(session, query, asked)))
     rows.sort(key=_IN_ORDER)
     if not rows:
         return []
@@ -162,7 +162,7 @@ def stock_lines(
         alone = one_by_one or row.package_id is None or row.opened_on is not None
         key = (row.lot_id, row.place_id, row.package_id if alone else 0)
         groups.setdefault(key, []).append(row)
-    lots = {row[0]: _of(*row[1:]) for row in session.execute(lot_query, asked).all()}
+    lots = {row[0]: _of(*row[1:]) for row in read_rows(session, lot_query, asked)}
     held = held_lots(session) if lot_id is None else holds_over(session, [lot_id])
     places = {number: (name, PlaceKind(kind)) for number, name, kind in session.execute(_PLACES)}
     packagings = dict(session.execute(_PACKAGINGS).all())
@@ -213,7 +213,7 @@ def _query() -> Select[*tuple[Any, ...]]:
             type_coerce(_stock.opened_on, Text),
             *(func.coalesce(_package.number, 0), _package.of_count, _package.packaging_id),
             *(type_coerce(day, Text) for day in dates),
-            *(type_coerce(_estimate.is_capped, Whole), _estimate.limit_word, _estimate.payload),
+            *(type_coerce(_estimate.is_capped, Whole), _estimate.payload, _estimate.limit_word),
         )
         .select_from(table_of(Stock))
         .outerjoin(table_of(Package), _package.id == _stock.package_id)
@@ -277,14 +277,16 @@ def _line(
     first = rows[0]
     earliest, number, mass_mg = first, first.number or None, first.mass_mg
     units: tuple[tuple[int, int | None], ...] = ((first.place_id, first.package_id),)
-    is_outdated = _is_outdated(first.payload)
     if len(rows) > 1:
         earliest, number = min(rows, key=lambda row: row.central or "~"), None
         mass_mg = sum([row.mass_mg for row in rows])
         units = tuple([(row.place_id, row.package_id) for row in rows])
-        is_outdated = any(map(_is_outdated, {row.payload for row in rows}))
+    window, model = _window(*earliest[8:14])
+    is_outdated = _is_outdated(model)
+    for payload in {row.payload for row in rows[1:]}:
+        is_outdated = is_outdated or _is_outdated(_model_of(payload))
     dries = kind.is_dryer
-    return StockLine(
+    columns = (
         first.lot_id,
         first.place_id,
         units,
@@ -297,21 +299,23 @@ def _line(
         first.of_count,
         packaging,
         day_of(first.opened_on) if first.opened_on else None,
-        None if dries else _window(*earliest[8:13], earliest.payload),
+        None if dries else window,
         IN_DRYER if dries else earliest.limit_word,
         is_outdated,
         holds,
     )
+    return StockLine._make(columns)  # in a third of the time that naming each would take
 
 
 @lru_cache(maxsize=4096)  # lots of one day have the same, and the list is asked for often
 def _window(
     start: str, early: str | None, central: str, late: str, is_capped: int, payload: str | None
-) -> WindowDates | None:
+) -> tuple[WindowDates | None, str | None]:
+    """The dates of a window, and the version of the model that gave them."""
     if early is None or payload is None:
-        return None
+        return None, _model_of(payload)
     told = json.loads(payload)
-    return WindowDates(
+    window = WindowDates(
         start=day_of(start),
         early=day_of(early),
         central=day_of(central),
@@ -320,8 +324,14 @@ def _window(
         is_fixed=told["is_fixed"],
         limit_share=told["limit_share"],
     )
+    return window, _model_of(payload)
 
 
 @lru_cache(maxsize=4096)
-def _is_outdated(payload: str | None) -> bool:
-    return payload is not None and not is_of_this_model(json.loads(payload))
+def _model_of(payload: str | None) -> str | None:
+    """The version of the model that an estimate tells of; None where there is no estimate."""
+    return None if payload is None else str(json.loads(payload).get("model", ""))
+
+
+def _is_outdated(model: str | None) -> bool:
+    return model is not None and not is_of_this_model({"model": model})
