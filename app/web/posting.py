@@ -139,7 +139,7 @@ def attach(form: EntryForm, problems: list[Problem]) -> None:
                 )
             )
             if severity == "confirm":
-                form.reason.errors = [*form.reason.errors, "Give a reason to go on."]
+                form.reason.errors = ["Give a reason to go on."]  # once, however many ask
             else:
                 form.trouble(str(numbers["sentence"]))
             continue

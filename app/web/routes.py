@@ -28,7 +28,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/write/mix", "mixing.page", BOTH),
     ("/write/load", "runs.load_page", BOTH),
     ("/write/first-day", "first_day.page", BOTH),
-    ("/write/first-day/<span>", "first_day.taken_in", GET),
+    ("/write/first-day/<span>", "first_day.taken_in", BOTH),
     ("/write/<word>", "operations.entry", BOTH),
     ("/went-wrong", "went_wrong.menu", GET),
     ("/went-wrong/<mishap>", "went_wrong.tell", BOTH),

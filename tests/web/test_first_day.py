@@ -10,8 +10,11 @@ from sqlalchemy import select
 
 from app.ledger.book import Book
 from app.ledger.checks import check_all
-from app.ledger.models import Lot, LotTreatment, Operation, Stock
+from app.ledger.holds import held_lots
+from app.ledger.models import GameStory, Lot, LotMark, LotTreatment, Operation, Stock
 from app.ledger.operations.first_day import MOST_ROWS
+from app.ledger.words import HoldCause, Mark
+from app.science.safety.game import CwdStatus
 from app.web.security import MAX_FORM_FIELDS
 from tests import builders as b
 from tests.web.pages import Page, Tablet
@@ -165,7 +168,8 @@ def test_rows_beyond_the_first_ten_are_folded_away_until_they_are_filled(
     tablet: Tablet, book: Book
 ) -> None:
     def unfolded(page: Page) -> list[bool]:
-        return ["open" in a for tag, a in page.tags if tag == "details"]
+        folds = [a for tag, a in page.tags if tag == "details" and a.get("id") != "game"]
+        return ["open" in a for a in folds]
 
     page = tablet.get(ADDRESS)
     assert unfolded(page) == [False] * 5
@@ -199,3 +203,98 @@ def test_a_double_tap_takes_in_once(tablet: Tablet, book: Book) -> None:
 def test_a_list_of_nothing_is_not_found(tablet: Tablet) -> None:
     assert tablet.get(f"{ADDRESS}/1-9").status == 404
     assert tablet.get(f"{ADDRESS}/all").status == 404
+
+
+# -- wild game, and all taken back -------------------------------------------------------------
+
+
+def test_game_whose_test_is_awaited_is_on_hold_from_the_first_day(
+    tablet: Tablet, book: Book
+) -> None:
+    answer = take_in(
+        tablet,
+        ("Game meat, moose, raw (17172)", "2 kg", "2024-10"),
+        ("sweet corn", "300", "2025-08"),
+        cwd_status=CwdStatus.PENDING.value,
+        reason="the sample lies at the laboratory",
+    )
+    assert answer.status == 303
+    moose, corn = lots(book)
+    with book.reading() as session:
+        assert {lot: holds[0].cause for lot, holds in held_lots(session).items()} == {
+            moose.id: HoldCause.TEST_AWAITED
+        }
+    page = tablet.fill(f"/write/eat?from={moose.id}-{place_of(book, moose.id)}", mass_mg="1 g")
+    assert page.status == 422
+    free = tablet.fill(f"/write/eat?from={corn.id}-{place_of(book, corn.id)}", mass_mg="1 g")
+    assert free.status == 303
+
+
+def place_of(book: Book, lot_id: int) -> int:
+    with book.reading() as session:
+        return session.scalars(select(Stock.place_id).where(Stock.lot_id == lot_id)).one()
+
+
+@pytest.mark.parametrize(("ammunition", "marks"), [("lead", [Mark.LEAD]), ("lead_free", [])])
+def test_what_is_told_of_the_ammunition_goes_with_the_food(
+    tablet: Tablet, book: Book, ammunition: str, marks: list[Mark]
+) -> None:
+    row = ("Game meat, moose, raw (17172)", "2 kg", "2024")
+    why = "eaten by the family since 2024"
+    assert take_in(tablet, row, ammunition=ammunition, reason=why).status == 303
+    with book.reading() as session:
+        assert session.scalars(select(LotMark.mark)).all() == marks
+        assert session.scalars(select(GameStory.ammunition)).all() == [ammunition]
+
+
+def test_a_caution_about_game_asks_once_for_a_reason_and_keeps_what_was_typed(
+    tablet: Tablet, unchanged: Unchanged
+) -> None:
+    rows = [("Game meat, moose, raw (17172)", f"{n} kg", "2024") for n in (1, 2)]
+    with unchanged():
+        page = take_in(tablet, *rows, ammunition="lead_free")
+    assert page.status == 422
+    assert page.summary.count("Give a reason to go on.") == 1
+    assert page.typed("rows-1-weight") == ["2 kg"]
+    assert tablet.send(page.form(), ADDRESS, reason="of a region without it").status == 303
+
+
+def test_the_questions_of_game_are_folded_away_until_they_are_answered(tablet: Tablet) -> None:
+    assert '<details class="more" id="game">' in tablet.get(ADDRESS).html
+    page = take_in(tablet, ("sweet corn", "", "2024"), ammunition="lead")
+    assert page.status == 422
+    assert '<details class="more" id="game" open>' in page.html
+
+
+def test_a_whole_list_is_taken_back_in_one_tap(tablet: Tablet, book: Book) -> None:
+    rows = [("sweet corn", f"{n}00", "2025") for n in range(1, 6)]
+    there = take_in(tablet, *rows).location
+    kept = take_in(tablet, ("pork shoulder", "1 kg", "2025")).location
+    page = tablet.get(there)
+    assert "Take all back" in page.words
+    form = page.form("take-back")
+    assert tablet.send(form, there).status == 303
+    with book.reading() as session:
+        assert check_all(session) == []
+        assert session.scalars(select(Stock.mass_mg)).all() == [1_000_000]
+    again = tablet.send(form, there)
+    assert again.status == 303  # a second tap finds the first answer
+    assert "Take all back" not in tablet.get(there).words
+    assert tablet.get(there).html.count("<strong>taken back</strong>") == 5
+    assert "Take all back" not in tablet.get(kept).words  # one row has its undo already
+
+
+def test_a_list_on_which_later_work_rests_is_left_whole(
+    tablet: Tablet, book: Book, unchanged: Unchanged
+) -> None:
+    there = take_in(
+        tablet, ("sweet corn", "100", "2025"), ("pork shoulder", "1 kg", "2025")
+    ).location
+    first = lots(book)[0]
+    eaten = f"/write/eat?from={first.id}-{place_of(book, first.id)}"
+    assert tablet.fill(eaten, mass_mg="10 g").status == 303
+    form = tablet.get(there).form("take-back")
+    with unchanged():
+        page = tablet.send(form, there)
+    assert page.status == 422
+    assert page.summary

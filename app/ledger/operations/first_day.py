@@ -1,14 +1,20 @@
 """The first day: what a household has already, taken in row by row in one transaction."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.game import GameIn
+from app.ledger.models import Operation
 from app.ledger.operations._post import BowlWeighed, Posted
+from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.intake import Intake, SourceIn, intake
+from app.ledger.stock import is_kept
 from app.science.classes import Form, Treatment
 
 NOT_OLDER_YEARS = 3  # where nobody knows; our judgement, and the person may say otherwise
@@ -58,6 +64,8 @@ class FirstDay:
     source: SourceIn
     done_on: date
     note: str = ""
+    game: GameIn | None = None  # of every wild animal among them; None: nobody was asked
+    reason: str = ""
 
 
 def not_older(today: date, years: int) -> Since:
@@ -100,6 +108,30 @@ def first_day(session: Session, request: FirstDay, *, at: datetime, by: int | No
     return posted
 
 
+def take_back(
+    session: Session, operation_ids: Sequence[int], done_on: date, *, at: datetime, by: int | None
+) -> int:
+    """Take back what was taken in, newest first, in one transaction.
+
+    Args:
+        operation_ids: of one sending; those that were taken back before are passed over.
+    Returns:
+        How many were taken back.
+    Raises:
+        Refused: later work rests on one of them, or there is none left; none is taken back then.
+    """
+    kept = session.scalars(
+        select(Operation.id)
+        .where(Operation.id.in_(operation_ids), is_kept(Operation.id))
+        .order_by(Operation.id.desc())
+    ).all()
+    if not kept:
+        raise refuse("operation_id", ProblemKind.ALREADY_REVERSED)
+    for number in kept:
+        correct(session, Correct(number, done_on), at=at, by=by)
+    return len(kept)
+
+
 def _beside(i: int, field: str) -> str:
     step = _FIRST_STEP.match(field)
     first = step[0] if step else field
@@ -124,6 +156,8 @@ def _intake_of(row: AlreadyThere, request: FirstDay) -> Intake:
         kept_since=row.since.first,
         is_raw=row.is_raw,
         treatments=row.treatments,
+        game=request.game,
+        reason=request.reason,
         note="\n".join(text for text in (_packets(row), _age(row), request.note) if text),
     )
 

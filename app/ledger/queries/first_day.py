@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.codes import code_of
 from app.ledger.models import Entry, Lot, Operation, Place
 from app.ledger.operations.first_day import MOST_ROWS
+from app.ledger.stock import is_kept
 from app.ledger.words import OperationKind
 from app.science.foods import food
 
@@ -19,6 +20,7 @@ MOST_OPERATIONS = 4 * MOST_ROWS  # each row an intake, and the holds that may fo
 class TakenIn:
     """One lot with its code, what it was taken for, and since when it is counted."""
 
+    operation_id: int
     code: str
     name: str
     food: str
@@ -28,21 +30,28 @@ class TakenIn:
     note: str
     harvest: tuple[date, date] | None
     kept_since: date
+    is_kept: bool  # it was not taken back since
 
 
 def lots_of_day(session: Session, first: int, last: int) -> list[TakenIn]:
     """The lots taken in by the operations from one number to another, in their order."""
+    at = select(Operation.recorded_at).where(Operation.id == first).scalar_subquery()
     rows = session.execute(
-        select(Lot, Entry.mass_mg, Place.name, Operation.note)
+        select(Lot, Entry.mass_mg, Place.name, Operation.note, is_kept(Operation.id))
         .join(Operation, Operation.id == Lot.operation_id)
         .join(Entry, (Entry.operation_id == Operation.id) & (Entry.lot_id == Lot.id))
         .join(Place, Place.id == Entry.place_id)
-        .where(Operation.id.between(first, last), Operation.kind == OperationKind.INTAKE)
+        .where(
+            Operation.id.between(first, last),
+            Operation.kind == OperationKind.INTAKE,
+            Operation.recorded_at == at,  # another tablet may have taken food in meanwhile
+        )
         .order_by(Operation.id)
         .limit(MOST_OPERATIONS)
     ).all()
     return [
         TakenIn(
+            lot.operation_id,
             code_of(lot.id),
             lot.name,
             food(lot.food_ndb).name if lot.food_ndb else "",
@@ -52,6 +61,7 @@ def lots_of_day(session: Session, first: int, last: int) -> list[TakenIn]:
             note,
             (lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
             lot.kept_since,
+            stays,
         )
-        for lot, mass_mg, place, note in rows
+        for lot, mass_mg, place, note, stays in rows
     ]

@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from wtforms import FormField, RadioField, SelectField
+from wtforms import BooleanField, FormField, RadioField, SelectField
 from wtforms.validators import DataRequired, ValidationError
 
+from app.ledger.game import GameIn
 from app.ledger.models import Place
 from app.ledger.operations.first_day import (
     MOST_PACKETS,
@@ -19,10 +20,11 @@ from app.ledger.operations.first_day import (
     not_older,
 )
 from app.ledger.operations.intake import SourceIn
-from app.ledger.words import PlaceKind, SourceKind
+from app.ledger.words import Ammunition, PlaceKind, SourceKind
 from app.science.classes import Form as FoodForm
 from app.science.classes import Treatment
 from app.science.foods import Food, all_foods, find_foods
+from app.science.safety.game import CwdStatus
 from app.web import scope
 from app.web.fields import (
     EntryForm,
@@ -34,6 +36,7 @@ from app.web.fields import (
     text_note,
 )
 from app.web.operations.base import place_choices
+from app.web.operations.game_form import AMMUNITION, CWD
 from app.web.rows import RowForm, Rows
 
 ROWS_AT_ONCE = 10  # the others are folded away
@@ -153,6 +156,23 @@ class FirstDayForm(EntryForm):
     source_name = text_line(
         "Name of the source", description="Moose of 2024, Farm shop. May stay empty."
     )
+    cwd_status = RadioField(
+        "Deer, elk and moose: test for chronic wasting disease",
+        choices=choices((status.value, words) for status, words in CWD.items()),
+        default=CwdStatus.UNKNOWN.value,
+        description="While a result is awaited, all of them in this list are on hold.",
+    )
+    ammunition = RadioField(
+        "Taken with",
+        choices=choices((kind.value, words) for kind, words in AMMUNITION.items()),
+        default=Ammunition.UNKNOWN.value,
+        description="Lead leaves splinters far from the wound: the mark goes onto every label.",
+    )
+    looked_sick = BooleanField(
+        "One of them looked sick, acted strangely or was found dead",
+        description="Then it is not for eating: all wild game of this list is kept only on hold. "
+        "Take other game in with a list of its own.",
+    )
     years = NumberField(
         "Where the age is not known: not older than",
         low=1,
@@ -164,6 +184,12 @@ class FirstDayForm(EntryForm):
     def offer(self, places: Sequence[Place]) -> None:
         """Fill the list of places."""
         self.place_id.choices = place_choices(places)
+
+    @property
+    def tells_of_game(self) -> bool:
+        """Was anything said of wild game?"""
+        unsaid = (CwdStatus.UNKNOWN.value, Ammunition.UNKNOWN.value)
+        return self.looked_sick.data or (self.cwd_status.data, self.ammunition.data) != unsaid
 
     def start(self, places: Sequence[Place]) -> None:
         """A freezer if there is one, a source nobody knows, three years."""
@@ -195,4 +221,16 @@ class FirstDayForm(EntryForm):
             SourceIn(SourceKind(self.source_kind.data), self.source_name.data or ""),
             today,
             self.note.data or "",
+            self.game(),
+            self.reason.data or "",
+        )
+
+    def game(self) -> GameIn | None:
+        """What was told of wild game; None where nothing was, which is not an answer."""
+        if not self.tells_of_game:
+            return None
+        return GameIn(
+            ammunition=Ammunition(self.ammunition.data),
+            looked_sick=self.looked_sick.data,
+            cwd_status=CwdStatus(self.cwd_status.data),
         )

@@ -7,10 +7,11 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.ledger.operations.first_day import first_day
+from app.ledger.operations.first_day import first_day, take_back
 from app.ledger.queries.first_day import lots_of_day
 from app.ledger.queries.places import places
 from app.web import scope
+from app.web.fields import EntryForm
 from app.web.first_day.form import FirstDayForm
 from app.web.first_day.words import since_words
 from app.web.operations.intake_form import food_choices
@@ -45,19 +46,36 @@ def _taken_in(form: FirstDayForm, session: Session) -> Written:
     posted = first_day(session, form.request(), at=scope.now(), by=scope.person_id())
     first, last = posted[0].operation_id, posted[-1].operation_id
     count = f"{len(posted)} lots" if len(posted) > 1 else "1 lot"
-    only = first if len(posted) == 1 else None  # several are taken back one by one
+    only = first if len(posted) == 1 else None  # several are taken back on the page that lists them
     return Written(f"/write/first-day/{first}-{last}", f"Taken in: {count}.", only)
 
 
 def taken_in(span: str) -> ResponseReturnValue:
-    """The lots of one sending, with the codes to write on the packets."""
+    """The lots of one sending, with the codes to write on the packets; all go back in one tap."""
     numbers = _SPAN.fullmatch(span)
     if numbers is None:
         abort(404)
     lots = lots_of_day(scope.reading(), int(numbers[1]), int(numbers[2]))
     if not lots:
         abort(404)
-    rows = [(lot, since_words(lot.harvest, lot.kept_since)) for lot in lots]
-    return render_template(
-        "first_day/taken_in.html", rows=rows, total_mg=sum(lot.mass_mg for lot in lots)
+    form = EntryForm(request.form if request.method == "POST" else None)
+    if request.method == "POST":
+        numbers_of_all = [lot.operation_id for lot in lots]
+        answer = write(form, lambda s: _taken_back(s, numbers_of_all))
+        if answer is not None:
+            return answer
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    body = render_template(
+        "first_day/taken_in.html",
+        form=form,
+        rows=[(lot, since_words(lot.harvest, lot.kept_since)) for lot in lots],
+        kept=[lot for lot in lots if lot.is_kept],
+        total_mg=sum(lot.mass_mg for lot in lots if lot.is_kept),
     )
+    return body, 422 if request.method == "POST" else 200
+
+
+def _taken_back(session: Session, numbers: list[int]) -> Written:
+    count = take_back(session, numbers, scope.today(), at=scope.now(), by=scope.person_id())
+    words = f"Taken back: {count} lots." if count > 1 else "Taken back: 1 lot."
+    return Written("/write/first-day", words)
