@@ -219,6 +219,7 @@ def test_game_whose_test_is_awaited_is_on_hold_from_the_first_day(
         reason="the sample lies at the laboratory",
     )
     assert answer.status == 303
+    assert tablet.get(answer.location).words.count("ON HOLD") == 1
     moose, corn = lots(book)
     with book.reading() as session:
         assert {lot: holds[0].cause for lot, holds in held_lots(session).items()} == {

@@ -21,6 +21,7 @@ class TakenIn:
     """One lot with its code, what it was taken for, and since when it is counted."""
 
     operation_id: int
+    lot_id: int
     code: str
     name: str
     food: str
@@ -52,6 +53,7 @@ def lots_of_day(session: Session, first: int, last: int) -> list[TakenIn]:
     return [
         TakenIn(
             lot.operation_id,
+            lot.id,
             code_of(lot.id),
             lot.name,
             food(lot.food_ndb).name if lot.food_ndb else "",

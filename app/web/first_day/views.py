@@ -7,6 +7,7 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.ledger.holds import holds_over
 from app.ledger.operations.first_day import first_day, take_back
 from app.ledger.queries.first_day import lots_of_day
 from app.ledger.queries.places import places
@@ -70,6 +71,7 @@ def taken_in(span: str) -> ResponseReturnValue:
         form=form,
         rows=[(lot, since_words(lot.harvest, lot.kept_since)) for lot in lots],
         kept=[lot for lot in lots if lot.is_kept],
+        held=holds_over(scope.reading(), [lot.lot_id for lot in lots]),
         total_mg=sum(lot.mass_mg for lot in lots if lot.is_kept),
     )
     return body, 422 if request.method == "POST" else 200
