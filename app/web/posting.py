@@ -56,7 +56,7 @@ def write(
     if not form.validate():
         _say_csrf(form)
         return None
-    if not _KEY.fullmatch(form.key.data or ""):
+    if not is_key(form.key.data):
         form.key.data = ""  # the page gives it a new one
         form.trouble("This page was incomplete. What you typed is still here: send it once more.")
         return None
@@ -72,10 +72,15 @@ def write(
         _hinder(form, hindrance)
         return None
     if not isinstance(written, Written):
-        return _again(written)
+        return again(written)
     undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
     return redirect(written.location, 303)
+
+
+def is_key(text: str | None) -> bool:
+    """Could our pages have made this key?"""
+    return _KEY.fullmatch(text or "") is not None
 
 
 def once(
@@ -101,11 +106,12 @@ def repeated() -> Response | None:
     The food may be gone by then, so the checks of the form would refuse what was done.
     """
     key = request.form.get("key", "") if request.method == "POST" else ""
-    earlier = scope.reading().get(PostingKey, key) if _KEY.fullmatch(key) else None
-    return None if earlier is None else _again(earlier)
+    earlier = scope.reading().get(PostingKey, key) if is_key(key) else None
+    return None if earlier is None else again(earlier)
 
 
-def _again(earlier: PostingKey) -> Response:
+def again(earlier: PostingKey) -> Response:
+    """The answer to a form whose key was used before."""
     words = "That was written already; it stands in the ledger once."
     saved = request.form.get("draft", "")  # else the browser would offer it to be sent anew
     flash({"text": words, "undo": None, "saved": saved})  # type: ignore[arg-type]

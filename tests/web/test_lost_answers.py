@@ -423,7 +423,7 @@ def test_a_device_is_paired_once_and_shut_out_once(
     answers = at_once(
         [lambda i=i: tablets[i].post("/pair", forms[i]) for i in range(2)]  # type: ignore[misc]
     )
-    assert sorted(answer.status for answer in answers) == [303, 422]
+    assert sorted(answer.status for answer in answers) == [303, 422]  # two devices, one code
     with book.reading() as session:
         (device_id,) = [device.id for device in devices(session)]
     action = f"/household/devices/{device_id}/remove"
@@ -431,6 +431,23 @@ def test_a_device_is_paired_once_and_shut_out_once(
     assert [answer.status for answer in answers] == [303, 303]
     with book.reading() as session:
         assert session.scalars(select(Device)).all() == []
+
+
+def test_a_double_tap_on_pairing_pairs_once_and_is_no_wrong_code(
+    app: Flask, book: Book, clock: HandClock
+) -> None:
+    with book.writing() as session:
+        code = new_code(session, at=clock())
+    one = Tablet(app)
+    one.client.environ_base["REMOTE_ADDR"] = "192.168.1.23"
+    values = filled(one.get("/pair").form(), code=code, name="Kitchen")
+    other = twin(app, one)
+    other.client.environ_base["REMOTE_ADDR"] = "192.168.1.23"
+    answers = at_once([lambda: one.post("/pair", values), lambda: other.post("/pair", values)])
+    assert [(answer.status, answer.location) for answer in answers] == [(303, "/")] * 2
+    assert one.post("/pair", values).status == 303
+    with book.reading() as session:
+        assert len(devices(session)) == 1
 
 
 # -- answers that get lost on the way ------------------------------------------------------------

@@ -4,13 +4,16 @@ import secrets
 
 from flask import abort, current_app, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from sqlalchemy.orm import Session
 from wtforms.validators import DataRequired
 
 from app.ledger import devices as ledger
 from app.ledger.errors import NotFound
+from app.ledger.models import PostingKey
 from app.web import entrance, scope
 from app.web.csrf import is_ours
 from app.web.fields import EntryForm, text_line
+from app.web.posting import again, is_key
 
 
 class PairForm(EntryForm):
@@ -36,9 +39,9 @@ def pair() -> ResponseReturnValue:
         return redirect("/", 303)
     form = PairForm(request.form if request.method == "POST" else None)
     if request.method == "POST" and form.validate():
-        code, name, at = form.code.data, form.name.data, scope.now()
-        # a wrong code is counted, so it is kept too
-        paired = scope.book().write(lambda session: ledger.pair(session, code, name, at=at))
+        paired = scope.book().write(lambda session: _pair_once(session, form))
+        if isinstance(paired, PostingKey):
+            return again(paired)  # a double tap: the first answer has brought the cookie
         if paired is not None:
             flash(f"{form.name.data} is paired.")
             answer = redirect("/", 303)
@@ -55,6 +58,19 @@ def pair() -> ResponseReturnValue:
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     page = render_template("devices/pair.html", form=form)
     return page, 422 if request.method == "POST" else 200
+
+
+def _pair_once(session: Session, form: PairForm) -> ledger.Paired | PostingKey | None:
+    """Pair, unless this very form did; a wrong code is counted, so that is kept too."""
+    key = form.key.data or ""
+    earlier = session.get(PostingKey, key)
+    if earlier is not None:
+        session.expunge(earlier)
+        return earlier
+    paired = ledger.pair(session, form.code.data, form.name.data, at=scope.now())
+    if paired is not None and is_key(key):
+        session.add(PostingKey(key=key, location="/", recorded_at=scope.now()))
+    return paired
 
 
 def page(code: str = "") -> ResponseReturnValue:
