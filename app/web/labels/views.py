@@ -113,10 +113,12 @@ def printed() -> ResponseReturnValue:
     """Write down what stands on the labels that were printed."""
     form = PrintedForm(request.form)
     answer = write(form, lambda s: _written_down(s, (form.refs.data or "").split()))
-    return answer or (
-        render_template("problem.html", heading="Labels", words="Open the page again."),
-        422,
-    )
+    if answer is not None:
+        return answer
+    form.key.data = form.key.data or secrets.token_urlsafe(18)
+    words = " ".join(map(str, form.form_errors)) or "Open the page again."
+    typed = [(field.name, field._value()) for field in form]  # with a token of now
+    return render_template("problem.html", heading="Labels", words=words, typed=typed), 422
 
 
 def _written_down(session: Session, refs: Sequence[str]) -> Written:
