@@ -25,9 +25,12 @@ from app.ledger.codes import code_of
 from app.ledger.devices import devices, new_code
 from app.ledger.household import calendar_token
 from app.ledger.models import Device, Operation, PairingCode, PostingKey, Stock
+from app.ledger.operations import first_day as whole_freezer
+from app.ledger.operations.first_day import AlreadyThere, FirstDay, Since
 from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.operations.intake import SourceIn
 from app.ledger.stock import StockRef
-from app.ledger.words import HoldCause
+from app.ledger.words import HoldCause, SourceKind
 from app.settings import Settings
 from app.web.factory import create_app
 from app.web.operations.forms import FORMS
@@ -194,6 +197,19 @@ def tried(tablet: Tablet, kitchen: Kitchen) -> Ready:
     return "/write/trial", filled(tablet.get("/write/trial").form(), **rows)
 
 
+def listed(tablet: Tablet, _kitchen: Kitchen) -> Ready:
+    """Two packets of a first day, to be taken back together."""
+    corn = AlreadyThere(
+        *("Corn", b.SWEETCORN, Since(b.TODAY, b.TODAY), 1, 100 * b.G, "100 g", False, False)
+    )
+    whole = FirstDay((corn, corn), b.FREEZER, SourceIn(SourceKind.PLOT, "Plot"), b.TODAY)
+    book: Book = tablet.client.application.extensions["stillroom.book"]
+    with book.writing() as session:
+        first, last = whole_freezer.first_day(session, whole, at=b.evening(b.TODAY), by=None)
+    address = f"/write/first-day/{first.operation_id}-{last.operation_id}"
+    return address, filled(tablet.get(address).form("take-back"))
+
+
 def labelled(tablet: Tablet, kitchen: Kitchen) -> Ready:
     address = f"/labels?lot={code_of(kitchen['pouch'].lot_id)}"
     (form,) = [f for f in tablet.get(address).forms if f.action == "/labels/printed"]
@@ -254,6 +270,7 @@ KEYED: dict[str, Callable[[Tablet, Kitchen], Ready]] = {
     "/write/mix": mixed,
     "/write/trial": tried,
     "/labels/printed": labelled,
+    "/write/first-day/1-2": listed,
     "/holds/new": held,
     "/went-wrong/power_out": went_wrong,
     f"/places/{b.FREEZER}/logger": logged,
