@@ -89,9 +89,9 @@ class Server:
         self.made.remove(name)
 
 
-def contents_of(file: Path) -> Contents:
-    """Every row of a data file, by table."""
-    engine = make_engine(file)
+def contents_of(where: Where) -> Contents:
+    """Every row of a ledger as it is stored, by table."""
+    engine = make_engine(where)
     with engine.connect() as connection:
         found = {
             table.name: list(rows_of(connection, table.name, [c.name for c in table.primary_key]))

@@ -16,19 +16,17 @@ from app.ledger.archive.backup import back_up, faults_of
 from app.ledger.archive.database import InUse
 from app.ledger.archive.portable import read_archive, write_archive
 from app.ledger.archive.restore import Unbalanced, restore
-from app.ledger.archive.rows import rows_of, tables
 from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.engines import Hindrance, Where, hindrance_of, make_engine, where_of, words_of
 from app.ledger.errors import NewerLedger
 from app.ledger.models import Base, Person
 from migrations.triggers import HISTORY_0002
-from tests.databases import KINDS, Server, Shelf
+from tests.databases import KINDS, Server, Shelf, contents_of
 from tests.ledger.kitchen import write_evening
 
 pytestmark = pytest.mark.parametrize("shelf", KINDS[1:], indirect=True)
 AT = datetime(2025, 11, 7, 18, 30, 5, tzinfo=UTC)
-Rows = dict[str, list[dict[str, object]]]
 
 
 @pytest.fixture(scope="module")
@@ -52,18 +50,6 @@ def url(shelf: Shelf, evening_file: Path) -> URL:
 def nothing(shelf: Shelf) -> URL:
     """A database without any table."""
     return where_of(shelf.settings().database)
-
-
-def everything_in(where: Where) -> Rows:
-    """Every row as it is stored."""
-    engine = make_engine(where)
-    with engine.connect() as connection:
-        found = {
-            table.name: list(rows_of(connection, table.name, [c.name for c in table.primary_key]))
-            for table in tables()
-        }
-    engine.dispose()
-    return found
 
 
 def say(where: Where, *statements: str) -> None:
@@ -135,10 +121,10 @@ def test_servers_that_start_at_the_same_time_make_one_ledger(nothing: URL) -> No
 
 def test_a_newer_ledger_is_refused_and_left_untouched(url: URL) -> None:
     say(url, "UPDATE alembic_version SET version_num = '9999'")
-    before = everything_in(url)
+    before = contents_of(url)
     with pytest.raises(NewerLedger):
         schema.bring_up(url)
-    assert (schema.revision_of(url), everything_in(url)) == ("9999", before)
+    assert (schema.revision_of(url), contents_of(url)) == ("9999", before)
 
 
 def problems_in(where: Where) -> list[str]:
@@ -154,7 +140,7 @@ def problems_in(where: Where) -> list[str]:
 
 @pytest.mark.parametrize("table", HISTORY_0002)
 def test_no_row_of_history_is_edited_or_deleted(url: URL, table: str) -> None:
-    filled = bool(everything_in(url)[table])
+    filled = bool(contents_of(url)[table])
     column = next(iter(Base.metadata.tables[table].columns)).name
     orders = [f"TRUNCATE {table} CASCADE"]
     if filled:
@@ -216,7 +202,7 @@ def test_a_backup_is_a_sound_file_with_the_same_rows(
     target = tmp_path / "backup.db"
     assert back_up(url, target) == target.stat().st_size
     assert faults_of(target, quick=False) == []
-    assert everything_in(target) == everything_in(url) == everything_in(evening_file)
+    assert contents_of(target) == contents_of(url) == contents_of(evening_file)
     assert problems_in(target) == []
     assert not list(tmp_path.glob(".backup*")) + list(tmp_path.glob("*-wal"))
 
@@ -224,44 +210,44 @@ def test_a_backup_is_a_sound_file_with_the_same_rows(
 def test_a_file_takes_the_place_of_the_ledger_which_is_kept(
     url: URL, shelf: Shelf, furnished_file: Path
 ) -> None:
-    before = everything_in(url)
+    before = contents_of(url)
     kept = restore(furnished_file, url, at=AT)
     assert kept == "stillroom_replaced_20251107t183005z"
-    assert everything_in(url) == everything_in(furnished_file)
-    assert everything_in(url.update_query_dict({"schema": kept})) == before
+    assert contents_of(url) == contents_of(furnished_file)
+    assert contents_of(url.update_query_dict({"schema": kept})) == before
     assert problems_in(url) == []
     book = Book(url)
     with book.writing() as session:  # new rows get numbers of their own
         session.add(Person(name="Isla"))
     book.close()
-    assert everything_in(furnished_file) != everything_in(url)
+    assert contents_of(furnished_file) != contents_of(url)
 
 
 def test_a_file_moves_into_an_empty_database(nothing: URL, evening_file: Path) -> None:
     assert restore(evening_file, nothing, at=AT) is None
-    assert everything_in(nothing) == everything_in(evening_file)
+    assert contents_of(nothing) == contents_of(evening_file)
 
 
 def test_a_ledger_that_is_open_is_not_replaced(url: URL, furnished_file: Path) -> None:
-    before = everything_in(url)
+    before = contents_of(url)
     book = Book(url)
     with book.reading() as session:
         session.connection()
         with pytest.raises(InUse):
             restore(furnished_file, url, at=AT)
     book.close()
-    assert everything_in(url) == before
+    assert contents_of(url) == before
 
 
 def test_a_file_that_does_not_balance_changes_nothing(
     url: URL, evening_file: Path, tmp_path: Path
 ) -> None:
-    spoilt, before = tmp_path / "spoilt.db", everything_in(url)
+    spoilt, before = tmp_path / "spoilt.db", contents_of(url)
     back_up(evening_file, spoilt)
     say(spoilt, "UPDATE stock SET mass_mg = mass_mg + 1")
     with pytest.raises(Unbalanced):
         restore(spoilt, url, at=AT)
-    assert everything_in(url) == before
+    assert contents_of(url) == before
     assert schema.revision_of(url.update_query_dict({"schema": "stillroom_incoming"})) is None
 
 
@@ -273,8 +259,8 @@ def test_the_archive_of_either_is_the_same_and_goes_into_either(
     assert read_archive(other, nothing, at=AT) is None
     assert read_archive(one, tmp_path / "there.db", at=AT) is None
     for place in (nothing, tmp_path / "there.db"):
-        found = everything_in(place)
-        ours = everything_in(evening_file)
+        found = contents_of(place)
+        ours = contents_of(evening_file)
         for left_out in ("estimate", "device", "pairing_code"):
             found.pop(left_out), ours.pop(left_out)
         assert found == ours

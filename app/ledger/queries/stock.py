@@ -55,9 +55,7 @@ class StockLine(NamedTuple):
 
     lot_id: int
     place_id: int
-    units: tuple[
-        tuple[int, int | None], ...
-    ]  # place and package (None: loose) of each row of stock
+    units: tuple[tuple[int, int | None], ...]  # place, package (None: loose) of each row of stock
     name: str
     is_raw: bool
     made_on: date
