@@ -11,6 +11,7 @@ from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, Map
 
+from app import language
 from app.ledger.book import Book
 from app.ledger.engines import hindrance_of, ledger_at
 from app.ledger.errors import NotFound
@@ -50,8 +51,10 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     routes.register(app)
     window_drawing.register(app.jinja_env.globals)
     app.jinja_env.globals.update(
-        static_url=static_url, csrf_token=routes.deferred("app.web.csrf", "csrf_token")
+        static_url=static_url,
+        csrf_token=routes.deferred("app.web.csrf", "csrf_token"),
     )
+    app.jinja_env.globals.update(language.IN_PAGES)
     guard(app, settings)
     app.before_request(_ask_for_household)
     app.before_request(_answer_again)

@@ -26,6 +26,7 @@ from wtforms import (
 from wtforms.fields.choices import SelectChoice
 from wtforms.validators import DataRequired, ValidationError
 
+from app.language import IN_PAGES
 from app.web import window_drawing
 from app.web.window_drawing import WindowView
 
@@ -190,6 +191,7 @@ def create_gallery() -> Flask:
     folders = [FileSystemLoader(str(app.template_folder)), FileSystemLoader(WEB / "templates")]
     app.jinja_env.loader = ChoiceLoader(folders)
     app.jinja_env.globals["csrf_token"] = lambda: "a token"
+    app.jinja_env.globals.update(IN_PAGES)
     window_drawing.register(app.jinja_env.globals)
     app.add_url_rule("/", "home", lambda: page("lists"))
     app.add_url_rule("/<name>", "page", page)

@@ -1,0 +1,143 @@
+"""The reader's language: one catalogue of all text, looked up while a page is made.
+
+The English text stands where it is used and is its own key. `_` translates it now; `N_` only marks
+text that is kept (in a table, as the label of a field) and translated where it is shown. Values are
+named in braces, so that a translation may put them in another order::
+
+    _("{code} has {mass} left.", code=spoken(code), mass=mass(on_hand_mg))
+
+`python -m tests.language.catalogue` gathers the text and writes the catalogues anew.
+"""
+
+import gettext
+from collections.abc import Callable, Hashable
+from contextvars import ContextVar
+from datetime import date
+from functools import cache, lru_cache, wraps
+from pathlib import Path
+from typing import ParamSpec, TypeVar
+
+from markupsafe import Markup, escape
+
+CATALOGUES = Path(__file__).parent / "catalogues"
+LANGUAGES = {"en": "English"}  # those whose catalogue is whole, by their own names
+SOURCE = "en"  # the language the text is written in
+
+_language: ContextVar[str] = ContextVar("language", default=SOURCE)
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def speak(language: str) -> None:
+    """From here on this request is answered in that language; an unknown one is English."""
+    _language.set(language if language in LANGUAGES else SOURCE)
+
+
+def language() -> str:
+    """The code of the language in which this request is answered: "en"."""
+    return _language.get()
+
+
+def N_(text: str) -> str:  # noqa: N802 (the name every gettext tool knows)
+    """Mark a text for the catalogue; it is translated with `_` where it is shown."""
+    return text
+
+
+def _(text: str, **values: object) -> str:
+    """The text in the reader's language, with its named values put in.
+
+    Args:
+        text: the English text; empty text stays empty. values: what stands in its braces; where
+            one is markup, the result is markup and the others are escaped.
+    """
+    return _filled(_found(text), values)
+
+
+def ngettext(one: str, many: str, number: int, **values: object) -> str:
+    """One of two texts by the number, which may stand in them as {number}."""
+    catalogue = _catalogue(_language.get())
+    found = (
+        (one if number == 1 else many)
+        if catalogue is None
+        else catalogue.ngettext(one, many, number)
+    )
+    return _filled(found, {"number": number, **values})
+
+
+def cached_by_language(maxsize: int) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """As functools.lru_cache, for a function whose words depend on the reader's language."""
+
+    def decorate(function: Callable[P, R]) -> Callable[P, R]:
+        @lru_cache(maxsize)
+        def kept(_language: str, /, *args: Hashable, **kwargs: Hashable) -> R:
+            return function(*args, **kwargs)  # type: ignore[arg-type]
+
+        @wraps(function)
+        def call(*args: P.args, **kwargs: P.kwargs) -> R:
+            return kept(_language.get(), *args, **kwargs)  # type: ignore[arg-type]
+
+        return call
+
+    return decorate
+
+
+def figures(text: str) -> str:
+    """Figures as the language writes them: its own sign for the decimal point.
+
+    Example:
+        >>> figures("1.38 kg")
+        '1.38 kg'
+    """
+    sign = _decimal_sign(_language.get())
+    return text if sign == "." else text.replace(".", sign)
+
+
+def day_words(day: date) -> str:
+    """A day as people say it: "11 October 2026"."""
+    if _language.get() == SOURCE:
+        return f"{day.day} {day:%B %Y}"
+    return _formatted(day, "long")
+
+
+def month_words(day: date) -> str:
+    """The month a day lies in, as people say it: "October 2026"."""
+    return f"{day:%B %Y}" if _language.get() == SOURCE else _formatted(day, "LLLL y")
+
+
+def _formatted(day: date, pattern: str) -> str:
+    from babel.dates import format_date
+
+    return format_date(day, pattern, locale=_language.get())
+
+
+def _found(text: str) -> str:
+    catalogue = _catalogue(_language.get())
+    return text if catalogue is None or not text else catalogue.gettext(text)
+
+
+def _filled(text: str, values: dict[str, object]) -> str:
+    if not values:
+        return text
+    if any(isinstance(value, Markup) for value in values.values()):
+        return Markup(escape(text)).format(**values)  # noqa: S704 (the text is escaped here)
+    return text.format(**values)
+
+
+@cache
+def _catalogue(language: str) -> gettext.NullTranslations | None:
+    if language == SOURCE:
+        return None
+    with (CATALOGUES / f"{language}.mo").open("rb") as file:
+        return gettext.GNUTranslations(file)
+
+
+@cache
+def _decimal_sign(language: str) -> str:
+    if language == SOURCE:
+        return "."
+    from babel.numbers import get_decimal_symbol
+
+    return get_decimal_symbol(language)
+
+
+IN_PAGES = {"_": _, "ngettext": ngettext, "language": language}  # by these names in templates

@@ -1,0 +1,170 @@
+"""What the app says past the catalogue: `python -m tests.language.unspoken [part of an address]`.
+
+Every page of the demonstration ledger is asked for in a language whose every text stands in
+brackets. What is left outside brackets, and is no name, number or unit, was never marked.
+"""
+
+import gettext
+import re
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from flask import Flask
+from sqlalchemy import String, select
+
+import app.language as language
+from app.ledger.models.base import Base
+from app.settings import Settings
+from app.web.factory import create_app
+from tests.browser.populated import NOW, populate
+
+PAGES_OF_A_KIND = 3  # of lots, packages, operations there are hundreds, all made alike
+SPOKEN = ("aria-label", "title", "placeholder", "alt", "content")
+UNITS = frozenset(["kg", "lb", "cm²", "°C", "°F", "min", "meq"])
+_SKIPPED = frozenset({"script", "style", "template"})
+_WORD = re.compile(r"[^\W\d_]{3,}")
+
+
+class Bracketed(gettext.NullTranslations):
+    """A language in which every text is the English one in brackets."""
+
+    def gettext(self, message: str) -> str:
+        """The text in brackets."""
+        return f"⟦{message}⟧"
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        """One of both in brackets."""
+        return f"⟦{msgid1 if n == 1 else msgid2}⟧"
+
+
+class Heard(HTMLParser):
+    """The text of a page, as it is seen and as it is read aloud, and where its links lead."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.texts: list[str] = []
+        self.links: list[str] = []
+        self._skipped = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note what an element says in its attributes, and where it leads."""
+        self._skipped += tag in _SKIPPED
+        found = dict(attrs)
+        if tag == "a" and found.get("href"):
+            self.links.append(str(found["href"]))
+        if tag != "meta":
+            self.texts += [str(found[name]) for name in SPOKEN if found.get(name)]
+
+    def handle_endtag(self, tag: str) -> None:
+        """Leave an element that says nothing."""
+        self._skipped -= tag in _SKIPPED
+
+    def handle_data(self, data: str) -> None:
+        """Note what an element says."""
+        if not self._skipped and data.strip():
+            self.texts.append(data)
+
+
+def outside(text: str) -> str:
+    """What of a text stands in no brackets, however deep they lie.
+
+    Example:
+        >>> outside("one ⟦two ⟦three⟧⟧ four")
+        'one  four'
+    """
+    depth, kept = 0, []
+    for letter in text:
+        depth += letter == "⟦"
+        if depth == 0:
+            kept.append(letter)
+        depth -= letter == "⟧" and depth > 0
+    return "".join(kept)
+
+
+def unspoken(texts: Iterable[str], names: list[str]) -> Iterator[str]:
+    """Each text that says words past the catalogue; names: what people call things."""
+    for text in texts:
+        rest = outside(text)
+        for name in names:
+            if name in rest:
+                rest = rest.replace(name, " ")
+        if any(word not in UNITS for word in _WORD.findall(rest)):
+            yield " ".join(text.split())
+
+
+def names_of(served: Flask) -> list[str]:
+    """Everything that people typed or that is called by a code, longest first."""
+    found: set[str] = set()
+    with served.extensions["stillroom.book"].reading() as session:
+        for table in Base.metadata.tables.values():
+            for column in table.columns:
+                if isinstance(column.type, String) and not column.foreign_keys:
+                    found |= {
+                        str(value) for value in session.scalars(select(column).distinct()) if value
+                    }
+    return sorted((name for name in found if len(name) > 1), key=len, reverse=True)
+
+
+def every_page(served: Flask) -> Iterator[tuple[str, Heard]]:
+    """The pages that can be reached by links from the first, a few of each kind."""
+    client, waiting, seen, kinds = served.test_client(), ["/"], {"/"}, Counter[str]()
+    while waiting:
+        address = waiting.pop(0)
+        answer = client.get(address)
+        if answer.status_code != 200 or answer.mimetype != "text/html":
+            continue
+        heard = Heard()
+        heard.feed(answer.get_data(as_text=True))
+        yield address, heard
+        for link in heard.links:
+            parts = urlsplit(link)
+            if parts.netloc or link.startswith("#") or link in seen:
+                continue
+            kind = re.sub(r"\d+|[0-9A-Z]{4,}(-[0-9A-Z]+)*", "n", parts.path) + "?" * bool(
+                parts.query
+            )
+            if kinds[kind] < PAGES_OF_A_KIND:
+                kinds[kind] += 1
+                seen.add(link)
+                waiting.append(link.split("#")[0])
+
+
+def demonstration(folder: Path) -> Flask:
+    """The app on the demonstration ledger, speaking in brackets."""
+    served = create_app(Settings(populate(folder)), lambda: NOW)
+    served.before_request(lambda: language.speak("xx"))
+    return served
+
+
+def speak_in_brackets() -> None:
+    """From here on there is a language of brackets, "xx"."""
+    usual = language._catalogue
+    language.LANGUAGES["xx"] = "Brackets"
+    language._catalogue = lambda code: Bracketed() if code == "xx" else usual(code)  # type: ignore
+    language._decimal_sign = lambda code: "."  # type: ignore
+    language._formatted = lambda day, pattern: f"⟦{day}⟧"  # type: ignore
+
+
+def main() -> None:
+    """Print each text that is said past the catalogue, once, with the first page that says it."""
+    wanted = sys.argv[1] if len(sys.argv) > 1 else ""
+    speak_in_brackets()
+    with tempfile.TemporaryDirectory() as folder:
+        served = demonstration(Path(folder))
+        names, told, pages = names_of(served), set[str](), 0
+        for address, heard in every_page(served):
+            pages += 1
+            for text in unspoken(heard.texts, names):
+                if text not in told and wanted in address:
+                    told.add(text)
+                    print(f"{address}\t{text[:200]}")
+        print(f"{pages} pages, {len(told)} texts past the catalogue")
+
+
+if __name__ == "__main__":
+    main()
