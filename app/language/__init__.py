@@ -50,7 +50,9 @@ def _(text: str, **values: object) -> str:
         text: the English text; empty text stays empty. values: what stands in its braces; where
             one is markup, the result is markup and the others are escaped.
     """
-    return _filled(_found(text), values)
+    if _language.get() != SOURCE:
+        text = _found(text)
+    return _filled(text, values) if values else text
 
 
 def ngettext(one: str, many: str, number: int, **values: object) -> str:
@@ -116,8 +118,6 @@ def _found(text: str) -> str:
 
 
 def _filled(text: str, values: dict[str, object]) -> str:
-    if not values:
-        return text
     if any(isinstance(value, Markup) for value in values.values()):
         return Markup(escape(text)).format(**values)  # noqa: S704 (the text is escaped here)
     return text.format(**values)

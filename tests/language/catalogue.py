@@ -19,7 +19,6 @@ from tests.language.kept_text import kept_text
 
 WRITTEN = datetime(2026, 1, 1, tzinfo=UTC)
 ROOT = Path(__file__).parents[2]
-HEAD = "# The text of Stillroom in another language, by `python -m tests.language.catalogue`.\n\n"
 METHODS = [
     ("web/static/js/vendor/**", "ignore"),
     ("**.py", "python"),
@@ -68,7 +67,7 @@ def as_po(catalogue: Catalog) -> bytes:
     """The catalogue as people edit it, in the order of its texts, so that changes are seen."""
     out = io.BytesIO()
     write_po(out, catalogue, width=100, omit_header=True, sort_output=True, include_lineno=False)
-    return HEAD.encode() + out.getvalue()
+    return out.getvalue()
 
 
 def as_mo(catalogue: Catalog) -> bytes:
@@ -86,8 +85,8 @@ def missing(catalogue: Catalog) -> list[str]:
     ]
 
 
-def _is_whole(text: str | tuple[str, ...] | list[str]) -> bool:
-    return bool(text) if isinstance(text, str) else all(text)
+def _is_whole(text: str | tuple[str, ...] | list[str] | None) -> bool:
+    return bool(text) if text is None or isinstance(text, str) else all(text)
 
 
 def main() -> None:
