@@ -55,6 +55,16 @@ def _(text: str, **values: object) -> str:
     return _filled(text, values) if values else text
 
 
+class Later(str):
+    """A marked text that a page translates when it writes it: the words of a choice."""
+
+    __slots__ = ()
+
+    def __html__(self) -> str:
+        """As a page writes it, in the reader's language."""
+        return escape(_(str(self)))
+
+
 def ngettext(one: str, many: str, number: int, **values: object) -> str:
     """One of two texts by the number, which may stand in them as {number}."""
     catalogue = _catalogue(_language.get())

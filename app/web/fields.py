@@ -12,6 +12,7 @@ from wtforms.fields.choices import SelectChoice
 from wtforms.validators import Length, ValidationError
 from wtforms.widgets import TextInput
 
+from app.language import N_, Later, _
 from app.ledger.errors import NotFound
 from app.ledger.stock import StockRef
 from app.units import (
@@ -31,6 +32,11 @@ def choices(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
     return [SelectChoice(value, words) for value, words in pairs]
 
 
+def worded(pairs: Iterable[tuple[Any, str]]) -> list[SelectChoice]:
+    """As choices, for words marked with N_: the page translates them."""
+    return [SelectChoice(value, Later(words)) for value, words in pairs]
+
+
 LINE_LENGTH, NOTE_LENGTH = 80, 2000  # letters; no name in the ledger is longer than a line
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 
@@ -40,19 +46,24 @@ def as_text(value: str | None) -> str:
     return _CONTROL.sub("", value or "").strip()
 
 
-def _at_most(letters: int) -> Length:
-    return Length(max=letters, message=f"At most {letters:,} letters.")
+class _AtMost(Length):
+    """No more letters than that; the box takes no more either."""
+
+    def __call__(self, form: Any, field: Any) -> None:
+        """Say how many there may be."""
+        if len(field.data or "") > self.max:
+            raise ValidationError(_("At most {letters:,} letters.", letters=self.max))
 
 
 def text_line(label: str, *, most: int = LINE_LENGTH, **kwargs: Any) -> StringField:
     """A field for a line of text."""
-    checks = [*kwargs.pop("validators", ()), _at_most(most)]
+    checks = [*kwargs.pop("validators", ()), _AtMost(max=most)]
     return StringField(label, filters=[as_text], validators=checks, **kwargs)
 
 
-def text_note(label: str = "Note", **kwargs: Any) -> TextAreaField:
+def text_note(label: str = N_("Note"), **kwargs: Any) -> TextAreaField:
     """A field for a few lines of text."""
-    checks = [*kwargs.pop("validators", ()), _at_most(NOTE_LENGTH)]
+    checks = [*kwargs.pop("validators", ()), _AtMost(max=NOTE_LENGTH)]
     return TextAreaField(label, filters=[as_text], validators=checks, **kwargs)
 
 
@@ -82,7 +93,8 @@ class EntryForm(Form):
 
     key = HiddenField()
     reason = text_note(
-        "Reason", description="Only where a caution asks for one; it stays in the ledger."
+        N_("Reason"),
+        description=N_("Only where a caution asks for one; it stays in the ledger."),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -131,7 +143,7 @@ class _TypedField(Field):
     def pre_validate(self, form: Any) -> None:
         """Ask for what is missing, unless the text was already refused."""
         if self.data is None and not self.is_optional and not self.process_errors:
-            raise ValidationError("Something is needed here.")
+            raise ValidationError(N_("Something is needed here."))
 
     def parse(self, text: str) -> Any:
         """The value of a text; raises UnitProblem or ValueError with a sentence."""
@@ -185,8 +197,17 @@ class LengthField(_TypedField):
         length = parse_length(text, "mm" if scope.units() == "metric" else "in")
         if not self.low_m <= length.length_m <= self.high_m:
             low, high = 1000 * self.low_m, 1000 * self.high_m
-            inches = f"{self.low_m / 0.0254:.2g} to {self.high_m / 0.0254:.2g} in"
-            raise ValueError(f"This should be {low:g} to {high:g} mm ({inches}).")
+            inches = _(
+                "{low:.2g} to {high:.2g} in", low=self.low_m / 0.0254, high=self.high_m / 0.0254
+            )
+            raise ValueError(
+                _(
+                    "This should be {low:g} to {high:g} mm ({inches}).",
+                    low=low,
+                    high=high,
+                    inches=inches,
+                )
+            )
         return length
 
 
@@ -215,9 +236,11 @@ class NumberField(_TypedField):
         try:
             number = float(text.strip().rstrip("%").strip().replace(",", "."))
         except ValueError:
-            raise ValueError("This should be a number, such as 12 or 2.5.") from None
+            raise ValueError(N_("This should be a number, such as 12 or 2.5.")) from None
         if not self.low <= number <= self.high:
-            raise ValueError(f"This should be between {self.low:g} and {self.high:g}.")
+            raise ValueError(
+                _("This should be between {low:g} and {high:g}.", low=self.low, high=self.high)
+            )
         return number
 
     def shown(self, data: Any) -> str:
@@ -238,9 +261,9 @@ class DayField(_TypedField):
         try:
             day = date.fromisoformat(text.strip())
         except ValueError:
-            raise ValueError("Write the day as 2026-10-11.") from None
+            raise ValueError(N_("Write the day as 2026-10-11.")) from None
         if day.year < FIRST_YEAR:
-            raise ValueError(f"Write a day from {FIRST_YEAR} on, as 2026-10-11.")
+            raise ValueError(_("Write a day from {year} on, as 2026-10-11.", year=FIRST_YEAR))
         return day
 
 
@@ -264,7 +287,9 @@ class PartialDateField(_TypedField):
                 return date(year, month, 1), date(year, month, monthrange(year, month)[1])
             return date(year, 1, 1), date(year, 12, 31)
         except ValueError:
-            raise ValueError("Write a year, a month or a day: 2024, 2024-10, 2024-10-05.") from None
+            raise ValueError(
+                N_("Write a year, a month or a day: 2024, 2024-10, 2024-10-05.")
+            ) from None
 
 
 class StockField(SelectField):
@@ -280,6 +305,6 @@ class StockField(SelectField):
         try:
             StockRef.parse(self.data or "")
         except NotFound:
-            raise ValidationError("Choose a lot.") from None
+            raise ValidationError(N_("Choose a lot.")) from None
         if self.data not in {str(option.value) for option in self.choices}:
-            raise ValidationError("That is not on hand any more; choose again.")
+            raise ValidationError(N_("That is not on hand any more; choose again."))
