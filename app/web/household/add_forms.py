@@ -7,10 +7,11 @@ from sqlalchemy.orm import Session
 from wtforms import RadioField, StringField
 from wtforms.validators import InputRequired, ValidationError
 
+from app.language import N_
 from app.ledger import household
 from app.science.errors import ScienceError
 from app.science.packaging import PACKAGINGS, Geometry, PackagingKind, pouch_geometry
-from app.web.fields import EntryForm, MassField, NumberField, choices
+from app.web.fields import EntryForm, MassField, NumberField, worded
 from app.web.household.settings_form import NAME
 from app.web.sizes import LengthField, VolumeField
 
@@ -38,9 +39,9 @@ class AddForm(EntryForm):
 class PersonForm(AddForm):
     """Somebody who writes entries."""
 
-    title = "Add somebody who writes"
+    title = N_("Add somebody who writes")
     questions = ("name",)
-    name = StringField("First name", validators=NAME)
+    name = StringField(N_("First name"), validators=NAME)
 
     def carry_out(self, session: Session) -> None:
         """Add them."""
@@ -50,10 +51,12 @@ class PersonForm(AddForm):
 class BowlForm(AddForm):
     """A bowl or tray for weighing."""
 
-    title = "Add a bowl or tray"
+    title = N_("Add a bowl or tray")
     questions = ("name", "tare_mg")
-    name = StringField("What it is called", validators=NAME, description="Blue enamel bowl")
-    tare_mg = MassField("Weighs, empty", description="As the scale shows it: 412 g, 14.5 oz.")
+    name = StringField(N_("What it is called"), validators=NAME, description=N_("Blue enamel bowl"))
+    tare_mg = MassField(
+        N_("Weighs, empty"), description=N_("As the scale shows it: 412 g, 14.5 oz.")
+    )
 
     def carry_out(self, session: Session) -> None:
         """Add it."""
@@ -63,43 +66,45 @@ class BowlForm(AddForm):
 class PackageForm(AddForm):
     """A kind of package."""
 
-    title = "Add a package"
+    title = N_("Add a package")
     questions = ("kind", "name", "width", "height", "volume")
     kind = RadioField(
-        "What sort",
-        choices=choices(_SORTS.items()),
-        validators=[InputRequired("Choose one.")],
+        N_("What sort"),
+        choices=worded(_SORTS.items()),
+        validators=[InputRequired(N_("Choose one."))],
     )
     name = StringField(
-        "What you call it", validators=NAME, description="Foil-laminate pouch, small"
+        N_("What you call it"), validators=NAME, description=N_("Foil-laminate pouch, small")
     )
     width = LengthField(
-        "Pouches and bags: inner width",
+        N_("Pouches and bags: inner width"),
         is_optional=True,
-        description="Lying flat, inside the seals. Its volume and walls are worked out from this.",
+        description=N_(
+            "Lying flat, inside the seals. Its volume and walls are worked out from this."
+        ),
     )
-    height = LengthField("Pouches and bags: inner height", is_optional=True)
+    height = LengthField(N_("Pouches and bags: inner height"), is_optional=True)
     volume = VolumeField(
-        "It holds",
+        N_("It holds"),
         is_optional=True,
-        description="1 l, 946 ml, 1 quart. Not needed where width and height are given.",
+        description=N_("1 l, 946 ml, 1 quart. Not needed where width and height are given."),
     )
 
     def validate_width(self, field: Any) -> None:
         """Only flat things have a width and a height, and both together."""
         if bool(field.data) != bool(self.height.data):
-            raise ValidationError("Give both width and height, or neither.")
+            raise ValidationError(N_("Give both width and height, or neither."))
         if field.data and self.kind.data and PackagingKind(self.kind.data) not in _FLAT:
-            raise ValidationError("Only pouches and bags are measured flat; say what it holds.")
+            raise ValidationError(N_("Only pouches and bags are measured flat; say what it holds."))
         if field.data:
             self._measured()
 
     def validate_volume(self, field: Any) -> None:
         """The size must be known in one way."""
         if field.data is None and not (self.width.data and self.height.data):
-            raise ValidationError("Say how much it holds, or give width and height.")
+            raise ValidationError(N_("Say how much it holds, or give width and height."))
         if field.data is not None and not field.data.volume_m3 > 0:
-            raise ValidationError("This must be more than nothing.")
+            raise ValidationError(N_("This must be more than nothing."))
 
     def carry_out(self, session: Session) -> None:
         """Add it."""
@@ -118,28 +123,35 @@ class PackageForm(AddForm):
         try:
             return pouch_geometry(self.width.data.length_m, self.height.data.length_m)
         except ScienceError as error:
-            raise ValidationError("No pouch is that small or that large. Measure again.") from error
+            raise ValidationError(
+                N_("No pouch is that small or that large. Measure again.")
+            ) from error
 
 
 class AbsorberForm(AddForm):
     """An oxygen absorber."""
 
-    title = "Add an oxygen absorber"
+    title = N_("Add an oxygen absorber")
     questions = ("name", "rating_ml", "kind")
-    name = StringField("What you call it", validators=NAME, description="300 cc")
+    name = StringField(N_("What you call it"), validators=NAME, description=N_("300 cc"))
     rating_ml = NumberField(
-        "It takes up, cc of oxygen", low=5.0, high=10_000.0, description="As printed on its bag."
+        N_("It takes up, cc of oxygen"),
+        low=5.0,
+        high=10_000.0,
+        description=N_("As printed on its bag."),
     )
     kind = RadioField(
-        "What starts it",
-        choices=choices(
+        N_("What starts it"),
+        choices=worded(
             [
-                ("self", "It starts by itself in air, with dry food too"),
-                ("moist", "It needs moisture from the food"),
+                ("self", N_("It starts by itself in air, with dry food too")),
+                ("moist", N_("It needs moisture from the food")),
             ]
         ),
         default="self",
-        description="The bag or its seller says which. In dry food the second kind does little.",
+        description=N_(
+            "The bag or its seller says which. In dry food the second kind does little."
+        ),
     )
 
     def carry_out(self, session: Session) -> None:

@@ -8,6 +8,7 @@ from wtforms import Form, FormField, SelectMultipleField, StringField
 from wtforms.validators import Length, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
+from app.language import N_, _
 from app.ledger.household import BowlIn, FirstRun, PlaceIn, Settings
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
@@ -22,14 +23,14 @@ from app.web.sizes import LengthField
 class TraysForm(Form):
     """The trays of a dryer."""
 
-    count = NumberField("Trays", low=1.0, high=60.0, is_optional=True)
-    length = LengthField("Inner length of a tray", is_optional=True)
-    width = LengthField("Inner width of a tray", is_optional=True)
+    count = NumberField(N_("Trays"), low=1.0, high=60.0, is_optional=True)
+    length = LengthField(N_("Inner length of a tray"), is_optional=True)
+    width = LengthField(N_("Inner width of a tray"), is_optional=True)
 
     def validate_width(self, field: Any) -> None:
         """Length and width come together."""
         if bool(field.data) != bool(self.length.data) and not self.length.errors:
-            raise ValidationError("Give both length and width, or neither.")
+            raise ValidationError(N_("Give both length and width, or neither."))
 
     def complete(self, place: PlaceIn) -> PlaceIn:
         """The dryer with its trays."""
@@ -43,8 +44,8 @@ class TraysForm(Form):
 class BowlRow(RowForm):
     """A bowl with its own weight."""
 
-    name = StringField("Bowl", validators=[Length(max=80, message="At most 80 letters.")])
-    tare_mg = MassField("Weighs, empty")
+    name = StringField(N_("Bowl"), validators=[Length(max=80, message=N_("At most 80 letters."))])
+    tare_mg = MassField(N_("Weighs, empty"))
 
     @property
     def is_filled(self) -> bool:
@@ -54,7 +55,7 @@ class BowlRow(RowForm):
     def validate_name(self, field: Any) -> None:
         """A bowl is called for by its name."""
         if not (field.data or "").strip():
-            raise ValidationError("Give it a name.")
+            raise ValidationError(N_("Give it a name."))
 
 
 def _ticks(label: str, ticked: Iterable[tuple[str, str]], **kwargs: Any) -> SelectMultipleField:
@@ -79,31 +80,35 @@ class FirstRunForm(HouseholdForm):
     """Everything the first run asks; the rest can be added any day."""
 
     people = StringField(
-        "Who writes entries",
-        description="First names, with commas between them: Marit, Jonas.",
+        N_("Who writes entries"),
+        description=N_("First names, with commas between them: Marit, Jonas."),
     )
     places = _ticks(
-        "Where food is kept or worked on",
+        N_("Where food is kept or worked on"),
         [(key, place_choice(place)) for key, place in ready_made.PLACES.items()],
-        description="The temperatures are a start by our own judgement. A thermometer left in the "
-        "place knows better, and more places can be added under Places.",
+        description=N_(
+            "The temperatures are a start by our own judgement. A thermometer left in the "
+            "place knows better, and more places can be added under Places."
+        ),
     )
-    freeze_dryer = FormField(TraysForm, "Freeze-dryer, its trays")
-    dehydrator = FormField(TraysForm, "Box dehydrator, its trays")
+    freeze_dryer = FormField(TraysForm, N_("Freeze-dryer, its trays"))
+    dehydrator = FormField(TraysForm, N_("Box dehydrator, its trays"))
     packages = _ticks(
-        "Packages you own",
+        N_("Packages you own"),
         [(key, package.name) for key, package in ready_made.PACKAGES.items()],
     )
     absorbers = _ticks(
-        "Oxygen absorbers you own",
+        N_("Oxygen absorbers you own"),
         [(key, absorber.name) for key, absorber in ready_made.ABSORBERS.items()],
-        description="The kind that needs no moist food to work. Other kinds can be added later.",
+        description=N_(
+            "The kind that needs no moist food to work. Other kinds can be added later."
+        ),
     )
     bowls = Rows(
         FormField(BowlRow),
-        label="Bowls for weighing",
+        label=N_("Bowls for weighing"),
         min_entries=2,
-        description="Weighed empty, so that a full one needs no sum in the head. May wait.",
+        description=N_("Weighed empty, so that a full one needs no sum in the head. May wait."),
     )
 
     def start(self, zone: str) -> None:
@@ -116,13 +121,13 @@ class FirstRunForm(HouseholdForm):
     def validate_people(self, field: Any) -> None:
         """At least one name, none twice."""
         if not self.names:
-            raise ValidationError("Give at least one name.")
+            raise ValidationError(N_("Give at least one name."))
         _once(self.names)
 
     def validate_places(self, field: Any) -> None:
         """Food has to be somewhere."""
         if not field.data:
-            raise ValidationError("Tick at least one place.")
+            raise ValidationError(N_("Tick at least one place."))
 
     def validate_bowls(self, field: Any) -> None:
         """No name twice."""
@@ -166,6 +171,6 @@ class FirstRunForm(HouseholdForm):
 def _once(names: Sequence[str]) -> None:
     doubled = next((name for name in names if names.count(name) > 1), None)
     if doubled is not None:
-        raise ValidationError(f"“{doubled}” stands here twice.")
+        raise ValidationError(_("“{doubled}” stands here twice.", doubled=doubled))
     if any(len(name) > 80 for name in names):
-        raise ValidationError("A name has at most 80 letters.")
+        raise ValidationError(N_("A name has at most 80 letters."))

@@ -5,27 +5,28 @@ from typing import Any
 from wtforms import RadioField, SelectField, StringField
 from wtforms.validators import DataRequired, Length, ValidationError
 
+from app.language import N_, _
 from app.ledger import household
 from app.ledger.models import Household
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
 from app.units import parse_length
-from app.web.fields import EntryForm, MassField, NumberField, choices
+from app.web.fields import EntryForm, MassField, NumberField, worded
 from app.web.household.zones import zones
 from app.web.sizes import LengthField
 
-NAME = [DataRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
+NAME = [DataRequired(N_("Give it a name.")), Length(max=80, message=N_("At most 80 letters."))]
 METRES_PER_FOOT = 0.3048  # exact since the international yard and pound agreement of 1959
 _LOWEST_M, _HIGHEST_M = -500.0, 6000.0
 _UNITS = {
-    UnitSystem.METRIC: "Grams and degrees Celsius",
-    UnitSystem.US: "Pounds, ounces and degrees Fahrenheit",
+    UnitSystem.METRIC: N_("Grams and degrees Celsius"),
+    UnitSystem.US: N_("Pounds, ounces and degrees Fahrenheit"),
 }
 _RULE_SETS = {
-    RuleSet.US: "United States",
-    RuleSet.CA: "Canada",
-    RuleSet.UK: "United Kingdom",
-    RuleSet.AU: "Australia and New Zealand",
+    RuleSet.US: N_("United States"),
+    RuleSet.CA: N_("Canada"),
+    RuleSet.UK: N_("United Kingdom"),
+    RuleSet.AU: N_("Australia and New Zealand"),
 }
 RULE_SET_WORDS = {str(rules): words for rules, words in _RULE_SETS.items()}
 
@@ -33,26 +34,29 @@ RULE_SET_WORDS = {str(rules): words for rules, words in _RULE_SETS.items()}
 class HouseholdForm(EntryForm):
     """What a household is asked about itself."""
 
-    name = StringField("What is the household called", validators=NAME)
+    name = StringField(N_("What is the household called"), validators=NAME)
     units = RadioField(
-        "Units read first",
-        choices=choices(_UNITS.items()),
-        description="You may type either at any time: 2 lb 3 oz, 1 kg.",
+        N_("Units read first"),
+        choices=worded(_UNITS.items()),
+        description=N_("You may type either at any time: 2 lb 3 oz, 1 kg."),
     )
     altitude = NumberField(
-        "Height above the sea",
+        N_("Height above the sea"),
         low=-2000.0,
         high=20_000.0,
-        description="It lowers the boiling point of water and the air sealed into a package.",
+        description=N_("It lowers the boiling point of water and the air sealed into a package."),
     )
-    altitude_unit = SelectField("Measured in", choices=choices([("m", "metres"), ("ft", "feet")]))
+    altitude_unit = SelectField(
+        N_("Measured in"), choices=worded([("m", N_("metres")), ("ft", N_("feet"))])
+    )
     time_zone = StringField(
-        "Time zone", description="It says when a new day begins. Type a city: Europe/London."
+        N_("Time zone"),
+        description=N_("It says when a new day begins. Type a city: Europe/London."),
     )
     rule_set = SelectField(
-        "Whose safety advice comes first",
-        choices=choices(RULE_SET_WORDS.items()),
-        description="Cooking targets and cooling times differ a little between countries.",
+        N_("Whose safety advice comes first"),
+        choices=worded(RULE_SET_WORDS.items()),
+        description=N_("Cooking targets and cooling times differ a little between countries."),
     )
 
     @property
@@ -64,25 +68,29 @@ class HouseholdForm(EntryForm):
     def validate_altitude(self, field: Any) -> None:
         """Between the Dead Sea and the highest village."""
         if field.data is not None and not _LOWEST_M <= self.altitude_m <= _HIGHEST_M:
-            raise ValidationError("This should be between −500 m and 6000 m (19,685 ft).")
+            raise ValidationError(N_("This should be between −500 m and 6000 m (19,685 ft)."))
 
     def validate_time_zone(self, field: Any) -> None:
         """Only names of the zone database."""
         if (field.data or "").strip() not in zones():
-            raise ValidationError("No such zone. Choose one of the list, such as Europe/London.")
+            raise ValidationError(
+                N_("No such zone. Choose one of the list, such as Europe/London.")
+            )
 
 
 class SettingsForm(HouseholdForm):
     """Everything that can be changed later."""
 
-    scale_step_mg = MassField("The scale shows steps of")
-    label_width = LengthField("Label, width", description="As printed on the roll: 100 mm, 4 in.")
-    label_height = LengthField("Label, height")
+    scale_step_mg = MassField(N_("The scale shows steps of"))
+    label_width = LengthField(
+        N_("Label, width"), description=N_("As printed on the roll: 100 mm, 4 in.")
+    )
+    label_height = LengthField(N_("Label, height"))
     label_dpi = NumberField(
-        "Dots of the label printer per inch",
+        N_("Dots of the label printer per inch"),
         low=150.0,
         high=1200.0,
-        description="203 or 300 for most label printers.",
+        description=N_("203 or 300 for most label printers."),
     )
 
     def start(self, known: Household) -> None:
@@ -100,7 +108,7 @@ class SettingsForm(HouseholdForm):
     def validate_scale_step_mg(self, field: Any) -> None:
         """A scale has a step."""
         if field.data is not None and field.mg <= 0:
-            raise ValidationError("This must be more than nothing.")
+            raise ValidationError(N_("This must be more than nothing."))
 
     def validate_label_width(self, field: Any) -> None:
         """What fits a household's labels; the same limits as where labels are drawn."""
@@ -127,4 +135,10 @@ class SettingsForm(HouseholdForm):
 
 def _within(field: Any, low_mm: float, high_mm: float) -> None:
     if field.data is not None and not low_mm <= field.data.length_m * 1000 <= high_mm:
-        raise ValidationError(f"This should be between {low_mm:g} and {high_mm:g} mm.")
+        raise ValidationError(
+            _(
+                "This should be between {low_mm:g} and {high_mm:g} mm.",
+                low_mm=low_mm,
+                high_mm=high_mm,
+            )
+        )

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger import household, windows
 from app.ledger.models import Household, Person
 from app.ledger.queries import places as owned
@@ -45,9 +46,11 @@ def first_run() -> ResponseReturnValue:
 def _set_up(form: FirstRunForm, transaction: Session) -> Written:
     household.set_up(transaction, form.request(), at=scope.now())
     session["person"] = transaction.scalar(select(Person.id).order_by(Person.id).limit(1))
-    words = (
-        f"The ledger of {form.name.data} is open, and {form.names[0]} writes on this device. "
-        "Next: “Write an entry” and take in the first food."
+    words = _(
+        "The ledger of {household} is open, and {person} writes on this device. Next: "
+        "“Write an entry” and take in the first food.",
+        household=form.name.data,
+        person=form.names[0],
     )
     return Written("/", words)
 
@@ -93,13 +96,13 @@ def writer() -> ResponseReturnValue:
         abort(400)
     if chosen == 0:
         session.pop("person", None)
-        flash("Entries from this device are written without a name.")
+        flash(_("Entries from this device are written without a name."))
         return redirect("/household", 303)
     person = scope.reading().get(Person, chosen)
     if person is None:
         abort(404)
     session["person"] = person.id
-    flash(f"{person.name} writes on this device.")
+    flash(_("{name} writes on this device.", name=person.name))
     return redirect("/household", 303)
 
 
@@ -111,11 +114,13 @@ def calendar() -> ResponseReturnValue:
     token = secrets.token_urlsafe(24) if wanted else None
     had_one = scope.book().write(lambda session: _change_address(session, token))
     if not wanted:
-        flash("The calendar has no address any more; phones see nothing new.")
+        flash(_("The calendar has no address any more; phones see nothing new."))
     elif had_one:
-        flash("The calendar has a new address. The old one is gone: tell each phone the new one.")
+        flash(
+            _("The calendar has a new address. The old one is gone: tell each phone the new one.")
+        )
     else:
-        flash("The calendar has an address now.")
+        flash(_("The calendar has an address now."))
     return redirect("/household#calendar", 303)
 
 
@@ -159,9 +164,12 @@ def _change(form: SettingsForm, transaction: Session) -> Written:
         wanted = dataclasses.replace(wanted, altitude_m=before)
     household.change_settings(transaction, wanted)
     if wanted.altitude_m == before:
-        return Written("/household", "The settings are changed.")
+        return Written("/household", _("The settings are changed."))
     count = windows.refresh_all(transaction)
-    words = f"The settings are changed, and {count} windows worked out again for the new altitude."
+    words = _(
+        "The settings are changed, and {count} windows worked out again for the new altitude.",
+        count=count,
+    )
     return Written("/household", words)
 
 
@@ -179,7 +187,7 @@ def add(thing: str) -> ResponseReturnValue:
 
 def _added(form: AddForm, transaction: Session) -> Written:
     form.carry_out(transaction)
-    return Written("/household", f"Added: {form['name'].data.strip()}.")
+    return Written("/household", _("Added: {name}.", name=form["name"].data.strip()))
 
 
 def _known() -> Household:
