@@ -43,7 +43,7 @@ def N_(text: str) -> str:  # noqa: N802 (the name every gettext tool knows)
     return text
 
 
-def _(text: str, **values: object) -> str:
+def _(text: str, /, **values: object) -> str:
     """The text in the reader's language, with its named values put in.
 
     Args:
@@ -65,7 +65,7 @@ class Later(str):
         return escape(_(str(self)))
 
 
-def ngettext(one: str, many: str, number: int, **values: object) -> str:
+def ngettext(one: str, many: str, number: int, /, **values: object) -> str:
     """One of two texts by the number, which may stand in them as {number}."""
     catalogue = _catalogue(_language.get())
     found = (

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.models import Household
 from app.ledger.queries import places
 from app.units import format_mass
@@ -35,4 +36,6 @@ def scale_words(household: Household | None) -> str | None:
     """What the scale shows, if the household said so."""
     if household is None:
         return None
-    return f"The scale shows steps of {format_mass(household.scale_step_mg)}."
+    return _(
+        "The scale shows steps of {scale_step}.", scale_step=format_mass(household.scale_step_mg)
+    )

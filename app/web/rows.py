@@ -4,6 +4,7 @@ from typing import Any
 
 from wtforms import FieldList, Form, FormField
 
+from app.language import N_
 from app.web.fields import MassField, text_line
 
 
@@ -39,9 +40,9 @@ class BowlForm(RowForm):
     """One bowl on the scale."""
 
     typed_fields = ("gross",)
-    bowl = text_line("Bowl")
-    gross = MassField("Gross")
-    tare = MassField("Tare", is_optional=True)
+    bowl = text_line(N_("Bowl"))
+    gross = MassField(N_("Gross"))
+    tare = MassField(N_("Tare"), is_optional=True)
 
 
 def bowl_rows(label: str, least: int = 1, description: str = "") -> Rows:

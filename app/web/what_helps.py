@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.science.classes import Treatment
 from app.science.errors import ScienceError
 from app.science.history import Storage
@@ -11,38 +12,42 @@ from app.web import scope
 
 MOST = 3
 YEAR_DAYS, MONTH_DAYS, WEEK_DAYS = 365.25, 30.44, 7.0
-_NEXT_TIME = "this cannot be changed in the lot as it is; it is for the next one"
-_PACKED_ANEW = "as if it had been packed so from the first day"
+_NEXT_TIME = N_("this cannot be changed in the lot as it is; it is for the next one")
+_PACKED_ANEW = N_("as if it had been packed so from the first day")
 
 WORDS: dict[HelpKind, tuple[str, str]] = {
     HelpKind.COOLER_PLACE: (
-        "A place {cooler} cooler{such_as}",
-        "kept there from when it came to where it is now, and as dry as there",
+        N_("A place {cooler} cooler{such_as}"),
+        N_("kept there from when it came to where it is now, and as dry as there"),
     ),
     HelpKind.FREEZER: (
-        "A freezer at {freezer}",
-        "kept there from when it came to where it is now; a freezer does not make up for time "
-        "already spent in the warmth",
+        N_("A freezer at {freezer}"),
+        N_(
+            "kept there from when it came to where it is now; a freezer does not make up for time "
+            "already spent in the warmth"
+        ),
     ),
     HelpKind.FRIDGE: (
-        "A refrigerator at {fridge}",
-        "put there at once, when it was fresh; it does not make up for time spent in the warmth",
+        N_("A refrigerator at {fridge}"),
+        N_(
+            "put there at once, when it was fresh; it does not make up for time spent in the warmth"
+        ),
     ),
-    HelpKind.CHECKED_SEAL: ("A checked seal", "every edge looked at and found sound"),
-    HelpKind.BIGGER_ABSORBER: ("A self-activated absorber of {absorber} cc", _PACKED_ANEW),
+    HelpKind.CHECKED_SEAL: (N_("A checked seal"), N_("every edge looked at and found sound")),
+    HelpKind.BIGGER_ABSORBER: (N_("A self-activated absorber of {absorber} cc"), _PACKED_ANEW),
     HelpKind.FOIL_POUCH: (
-        "A foil-laminate pouch with a self-activated absorber of {absorber} cc",
+        N_("A foil-laminate pouch with a self-activated absorber of {absorber} cc"),
         _PACKED_ANEW,
     ),
-    HelpKind.VACUUM_BAG: ("A vacuum bag", _PACKED_ANEW),
+    HelpKind.VACUUM_BAG: (N_("A vacuum bag"), _PACKED_ANEW),
     HelpKind.DRIER: (
-        "Drying to {water} % water",
-        "where drying further gains nothing; " + _NEXT_TIME,
+        N_("Drying to {water} % water"),
+        N_("where drying further gains nothing; ") + _NEXT_TIME,
     ),
-    HelpKind.LESS_FAT: ("Half the fat, {fat} %,", "lean meat in its place; " + _NEXT_TIME),
+    HelpKind.LESS_FAT: (N_("Half the fat, {fat} %,"), N_("lean meat in its place; ") + _NEXT_TIME),
 }
 
-_SUCH_AS = {Storage.ROOM: ", such as a cold cellar,"}
+_SUCH_AS = {Storage.ROOM: N_(", such as a cold cellar,")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +88,18 @@ def length_words(days: float) -> str:
 
 def _line(found: Help, *, has_window: bool) -> HelpLine:
     change, assumption = WORDS[found.change]
-    would = "would add" if has_window else "would have kept it"
-    more = " or more" if found.new_window.central_capped else ""
+    would = _("would add") if has_window else _("would have kept it")
+    more = _(" or more") if found.new_window.central_capped else ""
     sentence = f"{change.format(**_numbers(found))} {would} about {length_words(found.gain_days)}"
     if has_window and found.gain_days_low < 1.0:
-        more += ", but nothing to the early end of the window"
+        more += _(", but nothing to the early end of the window")
     elif has_window and found.gain_days_low < 0.7 * found.gain_days:
-        more += f" ({length_words(found.gain_days_low)} to its early end)"
+        more += _(
+            " ({length_words} to its early end)", length_words=length_words(found.gain_days_low)
+        )
     if Treatment.THAWED in found.changed.treatments and found.change is HelpKind.FREEZER:
-        assumption += "; the caution about freezing food again holds"
-    return HelpLine(f"{sentence}{more}.", f"Assumes: {assumption}.")
+        assumption += _("; the caution about freezing food again holds")
+    return HelpLine(f"{sentence}{more}.", _("Assumes: {assumption}.", assumption=assumption))
 
 
 def _numbers(found: Help) -> dict[str, str]:

@@ -5,6 +5,7 @@ from collections.abc import Collection
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from app.language import _
 from app.ledger.holds import held_lots
 from app.ledger.queries.bench import RunLine, bench
 from app.ledger.queries.due import weigh_again_at
@@ -30,12 +31,12 @@ def page() -> ResponseReturnValue:
 def _run_row(line: RunLine, held: Collection[int]) -> dict[str, object]:
     names = ", ".join(dict.fromkeys(state.lot.name for state in line.trays))
     judged = [state.dryness for state in line.trays if state.dryness is not None]
-    words = "Not weighed back yet."
+    words = _("Not weighed back yet.")
     if judged:
         wettest = max(judged, key=lambda dryness: dryness.residual_water.central)
         words = ": ".join(dryness_words(wettest))
     if any(state.lot.id in held for state in line.trays):
-        words = f"Food on hold is in it. {words}"
+        words = _("Food on hold is in it. {words}", words=words)
     return {
         "due": _due_words(line),
         "href": f"/runs/{line.run.id}",
@@ -51,4 +52,4 @@ def _due_words(line: RunLine) -> str:
     """Which trays are to be weighed again now; "" for none."""
     times = [(state.tray.number, weigh_again_at(state)) for state in line.trays]
     numbers = [number for number, at in times if at is not None and at <= scope.now()]
-    return f"Weigh {trays_words(numbers)} again now." if numbers else ""
+    return _("Weigh {trays_words} again now.", trays_words=trays_words(numbers)) if numbers else ""

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from app.language import _
 from app.ledger.queries.due import Due
 from app.web.due.words import TITLES, sentence_of, subject_of
 
@@ -29,10 +30,10 @@ def feed(
     from icalendar import Calendar
 
     calendar = Calendar()
-    calendar.add("prodid", "-//Stillroom//What comes due//EN")
+    calendar.add("prodid", _("-//Stillroom//What comes due//EN"))
     calendar.add("version", "2.0")
-    calendar.add("name", f"{name}: what is due")
-    calendar.add("x-wr-calname", f"{name}: what is due")
+    calendar.add("name", _("{name}: what is due", name=name))
+    calendar.add("x-wr-calname", _("{name}: what is due", name=name))
     _add_refresh(calendar)
     mark = hashlib.sha256(since.isoformat().encode()).hexdigest()[:16]
     for item in items:

@@ -6,6 +6,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 from wtforms import HiddenField
 
+from app.language import N_
 from app.ledger.operations._post import Posted
 from app.ledger.operations.check import Looked, check
 from app.ledger.operations.climate import ReadingIn
@@ -23,7 +24,9 @@ class LookForm(EntryForm):
     """A look at one thing that is due."""
 
     back = HiddenField()
-    temp = TemperatureField("It reads", description="As the thermometer shows it, with its minus.")
+    temp = TemperatureField(
+        N_("It reads"), description=N_("As the thermometer shows it, with its minus.")
+    )
 
     def __init__(self, item: Due, *args: Any, **kwargs: Any) -> None:
         """Only a thermometer is asked for a temperature."""

@@ -7,6 +7,7 @@ from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.queries.due import Due, DueKind, due, expected, pressing_first
 from app.units import format_temperature
 from app.web import scope
@@ -16,7 +17,7 @@ from app.web.posting import Written, write
 
 AT_HOME = 5  # lines on the home page; the rest is behind a link
 COMING_DAYS = 28
-_MEANWHILE = "Nothing is due there any more: somebody has seen to it meanwhile."
+_MEANWHILE = N_("Nothing is due there any more: somebody has seen to it meanwhile.")
 
 
 def page() -> ResponseReturnValue:
@@ -26,9 +27,9 @@ def page() -> ResponseReturnValue:
     now_due = pressing_first(items)
     waiting = [item for item in items if not item.is_due]
     groups = (
-        ("Overdue", [item for item in now_due if item.is_overdue]),
-        ("Today", [item for item in now_due if not item.is_overdue]),
-        ("Coming in the next four weeks", [item for item in waiting if item.due_on <= horizon]),
+        (_("Overdue"), [item for item in now_due if item.is_overdue]),
+        (_("Today"), [item for item in now_due if not item.is_overdue]),
+        (_("Coming in the next four weeks"), [item for item in waiting if item.due_on <= horizon]),
     )
     return render_template(
         "due/due.html",
@@ -80,7 +81,7 @@ def new_key() -> str:
 
 def _find(session: Session, key: str) -> Due | None:
     """The look with a key, if it can be taken now; a thermometer may be read any day."""
-    kind, _, number = key.partition("-")
+    kind, _dash, number = key.partition("-")
     if kind not in set(DueKind) or not number.isdecimal():
         abort(404)
     for item in expected(session, scope.now()):
@@ -103,4 +104,8 @@ def _said(form: LookForm) -> str:
         return f"{DONE_BY[item.kind]}: {subject_of(item)}."
     read = format_temperature(form.temp.data.temp_c, scope.units())
     warm = form.warm
-    return f"{item.subject} reads {read}." if warm is None else f"{item.subject}: {warm.sentence}"
+    return (
+        _("{subject} reads {read}.", subject=item.subject, read=read)
+        if warm is None
+        else f"{item.subject}: {warm.sentence}"
+    )

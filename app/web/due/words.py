@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.queries.due import Due, DueKind
 from app.units import format_temperature
@@ -12,14 +13,14 @@ from app.web.display import moment
 from app.web.messages import day, told
 
 TITLES = {
-    DueKind.SEAL: "Look at the seals",
-    DueKind.LOOK: "Yearly look",
-    DueKind.THERMOMETER: "Read the thermometer",
-    DueKind.TRAY: "Weigh again",
-    DueKind.RESULT: "Test result",
-    DueKind.HOLD: "Look at it first",
+    DueKind.SEAL: N_("Look at the seals"),
+    DueKind.LOOK: N_("Yearly look"),
+    DueKind.THERMOMETER: N_("Read the thermometer"),
+    DueKind.TRAY: N_("Weigh again"),
+    DueKind.RESULT: N_("Test result"),
+    DueKind.HOLD: N_("Look at it first"),
 }
-DONE_BY = {DueKind.SEAL: "All tight", DueKind.LOOK: "Looks fine"}
+DONE_BY = {DueKind.SEAL: N_("All tight"), DueKind.LOOK: N_("Looks fine")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,58 +72,83 @@ def sentence_of(item: Due) -> str:
 def trays_words(numbers: Sequence[int]) -> str:
     """Trays by their numbers: "tray 2", "trays 1, 2 and 4"."""
     *others, last = map(str, numbers)
-    return f"trays {', '.join(others)} and {last}" if others else f"tray {last}"
+    return (
+        _("trays {join} and {last}", join=", ".join(others), last=last)
+        if others
+        else f"tray {last}"
+    )
 
 
 def step_of(item: Due) -> tuple[str, str] | None:
     """The page where it is done, for what needs more than a tap."""
     if item.kind is DueKind.TRAY:
-        return "Weigh", f"/runs/{item.number}"
+        return _("Weigh"), f"/runs/{item.number}"
     if item.kind is DueKind.RESULT:
-        return "Write the result", f"/holds/{item.number}/result"
+        return _("Write the result"), f"/holds/{item.number}/result"
     if item.kind is DueKind.HOLD:
-        return "See what is held", "/holds"
+        return _("See what is held"), "/holds"
     return None
 
 
 def _seal(item: Due) -> str:
     if item.pack_count == 1:
-        return f"1 pack{_where(item)}: is it drawn tight, or its lid down?"
-    return f"{item.pack_count} packs{_where(item)}: is each drawn tight, or its lid down?"
+        return _("1 pack{where}: is it drawn tight, or its lid down?", where=_where(item))
+    return _(
+        "{pack_count} packs{where}: is each drawn tight, or its lid down?",
+        pack_count=item.pack_count,
+        where=_where(item),
+    )
 
 
 def _look(item: Due) -> str:
-    packs = "1 pack" if item.pack_count == 1 else f"{item.pack_count} packs"
-    return (
-        f"{packs}{_where(item)}: not looked at since {day(item.since)}. Still tight and dry, of "
-        "good colour, no sign of pests?"
+    packs = _("1 pack") if item.pack_count == 1 else f"{item.pack_count} packs"
+    return _(
+        "{packs}{where}: not looked at since {since}. Still tight and dry, of good "
+        "colour, no sign of pests?",
+        packs=packs,
+        where=_where(item),
+        since=day(item.since),
     )
 
 
 def _thermometer(item: Due) -> str:
     if item.last_c is None:
-        return f"Not read yet; food has lain there since {day(item.since)}."
-    return f"Last read {day(item.since)}: {format_temperature(item.last_c, scope.units())}."
+        return _("Not read yet; food has lain there since {since}.", since=day(item.since))
+    return _(
+        "Last read {since}: {temperature}.",
+        since=day(item.since),
+        temperature=format_temperature(item.last_c, scope.units()),
+    )
 
 
 def _tray(item: Due) -> str:
-    at = "" if item.due_at is None else f" From {moment(item.due_at)} on that tells something new."
-    return f"Weigh {trays_words(item.trays)} again.{at}"
+    at = (
+        ""
+        if item.due_at is None
+        else _(" From {moment} on that tells something new.", moment=moment(item.due_at))
+    )
+    return _("Weigh {trays_words} again.{at}", trays_words=trays_words(item.trays), at=at)
 
 
 def _result(item: Due) -> str:
     words = told(item.words)
     about = f" ({words})" if words else ""
-    return (
-        f"On hold since {day(item.since)} for a test{about}. Is the result there? If not, ask for "
-        "it; until then it stays on hold."
+    return _(
+        "On hold since {since} for a test{about}. Is the result there? If not, ask "
+        "for it; until then it stays on hold.",
+        since=day(item.since),
+        about=about,
     )
 
 
 def _hold(item: Due) -> str:
     words = told(item.words)
     about = f" ({words})" if words else ""
-    return f"On hold since {day(item.since)} until somebody has looked at it{about}."
+    return _(
+        "On hold since {since} until somebody has looked at it{about}.",
+        since=day(item.since),
+        about=about,
+    )
 
 
 _SENTENCES = {
@@ -136,18 +162,18 @@ _SENTENCES = {
 
 
 def _where(item: Due) -> str:
-    return f", {item.place}" if item.place else " at several places"
+    return f", {item.place}" if item.place else _(" at several places")
 
 
 def _when(item: Due, today: date) -> str:
     if item.is_overdue:
-        return f"Overdue since {day(item.due_on)}"
+        return _("Overdue since {due_on}", due_on=day(item.due_on))
     if item.is_due:
-        return "Due today"
+        return _("Due today")
     days = (item.due_on - today).days
     if days == 0:
-        return "Due later today"
-    return "Due tomorrow" if days == 1 else f"Due {day(item.due_on)}"
+        return _("Due later today")
+    return _("Due tomorrow") if days == 1 else _("Due {due_on}", due_on=day(item.due_on))
 
 
 def _href(item: Due) -> str:

@@ -5,6 +5,7 @@ from collections import Counter
 from flask import redirect, render_template
 from flask.typing import ResponseReturnValue
 
+from app.language import _
 from app.ledger.codes import spoken
 from app.ledger.queries.evidence import Proof, evidence
 from app.ledger.queries.history import OperationLine
@@ -43,7 +44,7 @@ def page(code: str) -> ResponseReturnValue:
 
 def _harvest(proof: Proof) -> str:
     if proof.harvest is None:
-        return "not known"
+        return _("not known")
     first, last = proof.harvest
     return day(first) if first == last else f"{day(first)} to {day(last)}"
 
@@ -55,8 +56,12 @@ def _dryness(proof: Proof) -> str:
         return ""
     words = percent(found.composition.water)
     if found.water_low is not None and found.water_high is not None:
-        words += f" ({percent(found.water_low)} to {percent(found.water_high)})"
-    return f"{words}, {'measured or weighed' if found.water_is_measured else 'worked out'}"
+        words += _(
+            " ({water_low} to {water_high})",
+            water_low=percent(found.water_low),
+            water_high=percent(found.water_high),
+        )
+    return f"{words}, {_('measured or weighed') if found.water_is_measured else _('worked out')}"
 
 
 def _made(op: OperationLine) -> list[str]:
@@ -65,7 +70,7 @@ def _made(op: OperationLine) -> list[str]:
     lots = dict.fromkeys((e.name, e.code) for e in op.entries if e.mass_mg > 0)
     return [
         f"{name}, {spoken(code)}"
-        + (f" ({packages[name, code]} packed)" if packages[name, code] else "")
+        + (_(" ({packages} packed)", packages=packages[name, code]) if packages[name, code] else "")
         for name, code in lots
     ]
 

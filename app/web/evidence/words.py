@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from app.language import N_, _
 from app.ledger.models import GameStory, Reading
 from app.ledger.queries.evidence import Lack, Unproven
 from app.ledger.queries.thermometers import Lay, Record
@@ -15,15 +16,15 @@ _READINGS = {
     ReadingKind.COOLING: "cooling",
 }
 _AMMUNITION = {
-    Ammunition.LEAD: "taken with lead",
-    Ammunition.LEAD_FREE: "taken without lead",
-    Ammunition.NOT_SHOT: "not shot",
-    Ammunition.UNKNOWN: "nobody knows what it was taken with",
+    Ammunition.LEAD: N_("taken with lead"),
+    Ammunition.LEAD_FREE: N_("taken without lead"),
+    Ammunition.NOT_SHOT: N_("not shot"),
+    Ammunition.UNKNOWN: N_("nobody knows what it was taken with"),
 }
 _LACKS = {
-    Lack.COOKED: "Raw: no cooking is shown that met its target.",
-    Lack.DRYNESS: "How dry it is was worked out, not measured.",
-    Lack.SEAL: "No look at the seals after packing.",
+    Lack.COOKED: N_("Raw: no cooking is shown that met its target."),
+    Lack.DRYNESS: N_("How dry it is was worked out, not measured."),
+    Lack.SEAL: N_("No look at the seals after packing."),
 }
 
 
@@ -39,12 +40,16 @@ def reading_words(reading: Reading) -> str:
 
 def story_words(story: GameStory) -> str:
     """What was told of an animal when it came in."""
-    parts = [f"taken in {story.taken_at}"] if story.taken_at else []
+    parts = [_("taken in {taken_at}", taken_at=story.taken_at)] if story.taken_at else []
     parts += [_AMMUNITION[Ammunition(story.ammunition)]]
-    parts += ["looked sick or was found dead"] if story.looked_sick else []
-    parts += [f"chronic wasting disease: {story.cwd_status}"] if story.cwd_status else []
+    parts += [_("looked sick or was found dead")] if story.looked_sick else []
+    parts += (
+        [_("chronic wasting disease: {cwd_status}", cwd_status=story.cwd_status)]
+        if story.cwd_status
+        else []
+    )
     if story.hours_to_cold is not None:
-        parts.append(f"cold after {story.hours_to_cold:g} h")
+        parts.append(_("cold after {hours_to_cold:g} h", hours_to_cold=story.hours_to_cold))
     if story.centre_c is not None:
         parts.append(f"centre {format_temperature(story.centre_c, scope.units())}")
     return "; ".join(parts)
@@ -53,12 +58,14 @@ def story_words(story: GameStory) -> str:
 def lack_words(lack: Unproven) -> str:
     """What nobody has shown."""
     if lack.lack is Lack.CENTRE and lack.on is not None:
-        return f"No reading of the centre when it was cooked on {day(lack.on)}."
+        return _("No reading of the centre when it was cooked on {on}.", on=day(lack.on))
     if lack.lack is Lack.COOLING and lack.on is not None:
-        return f"No reading of the cooling after it was cooked on {day(lack.on)}."
+        return _("No reading of the cooling after it was cooked on {on}.", on=day(lack.on))
     if lack.record is not None:
-        return (
-            f"No reading of a thermometer in {lack.record.lay.place}, {lay_words(lack.record.lay)}."
+        return _(
+            "No reading of a thermometer in {place}, {lay_words}.",
+            place=lack.record.lay.place,
+            lay_words=lay_words(lack.record.lay),
         )
     return _LACKS[lack.lack]
 
@@ -74,5 +81,5 @@ def gap_words(record: Record) -> str:
     """The longest time without a reading."""
     hours = record.longest_gap / timedelta(hours=1)
     if hours < 1.5:
-        return "an hour or less"
+        return _("an hour or less")
     return f"{hours:.0f} h" if hours < 72 else f"{hours / 24:.0f} days"

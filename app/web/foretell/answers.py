@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import isinf
 
+from app.language import _
 from app.ledger.mass import to_mg
 from app.science.errors import Impossible, NotCovered, OutOfRange, ScienceError
 from app.science.ranges import Range
@@ -57,7 +58,9 @@ def kilograms(value: float) -> str:
 
 def length(value_m: float) -> str:
     """A depth in millimetres and inches."""
-    return f"{1000 * value_m:.0f} mm ({value_m / INCH_M:.1f} in)"
+    return _(
+        "{value_m:.0f} mm ({value_m_2:.1f} in)", value_m=1000 * value_m, value_m_2=value_m / INCH_M
+    )
 
 
 def degrees(temp_c: float) -> str:
@@ -74,7 +77,11 @@ def _citation(number: Sourced | Source | str) -> str:
     if not isinstance(number, Sourced):
         return str(number)
     low, high = number.span
-    span = f"{number.value:.4g}" if low == high else f"{number.value:.4g} ({low:.4g} to {high:.4g})"
+    span = (
+        f"{number.value:.4g}"
+        if low == high
+        else _("{value:.4g} ({low:.4g} to {high:.4g})", value=number.value, low=low, high=high)
+    )
     known = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
     note = f", {number.note}" if number.note else ""
     return f"{f'{span} {number.unit}'.strip()}{note}: {known}"
@@ -86,9 +93,17 @@ def refusal(error: ScienceError) -> str:
         name = error.name.replace("_", " ")
         ends: Iterable[tuple[str, float | None]] = (("from", error.low), ("to", error.high))
         limits = " ".join(f"{word} {end:g}" for word, end in ends if end is not None)
-        return f"Outside what the model covers: {name} {limits} {error.unit}".strip() + "."
+        return (
+            _(
+                "Outside what the model covers: {name} {limits} {unit}",
+                name=name,
+                limits=limits,
+                unit=error.unit,
+            ).strip()
+            + "."
+        )
     if isinstance(error, Impossible):
-        return f"There is no answer: {error.reason}."
+        return _("There is no answer: {reason}.", reason=error.reason)
     if isinstance(error, NotCovered):
-        return f"Not covered here: {error.subject}."
-    return "There is no answer for these numbers."
+        return _("Not covered here: {subject}.", subject=error.subject)
+    return _("There is no answer for these numbers.")

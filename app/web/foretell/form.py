@@ -7,6 +7,7 @@ from typing import ClassVar
 from werkzeug.datastructures import MultiDict
 from wtforms import Form
 
+from app.language import N_, _
 from app.ledger.errors import NotFound
 from app.ledger.queries.lot import lot_page
 from app.science.classes import FoodClass
@@ -55,13 +56,17 @@ class ForetellForm(Form):
 class FoodForm(ForetellForm):
     """A question about a food: a lot by its code, or a food of the composition table."""
 
-    lot = text_line("Lot", description="Its code, if it is one of yours; else leave it empty.")
-    food = text_line("Food", description="A name as in the composition table, such as: moose, raw")
+    lot = text_line(
+        N_("Lot"), description=N_("Its code, if it is one of yours; else leave it empty.")
+    )
+    food = text_line(
+        N_("Food"), description=N_("A name as in the composition table, such as: moose, raw")
+    )
 
     @classmethod
     def usual(cls) -> dict[str, str]:
         """Moose, the household's usual case."""
-        return {"lot": "", "food": "Game meat, moose, raw"}
+        return {"lot": "", "food": _("Game meat, moose, raw")}
 
     def subject(self) -> Subject | None:
         """The food asked about; None, with an error beside its field, when there is none such."""
@@ -70,7 +75,7 @@ class FoodForm(ForetellForm):
         found = {food.name: food for food in all_foods()}.get(self.food.data)
         near = found or next(iter(find_foods(self.food.data, limit=1)), None)
         if near is None:
-            self.food.errors = ["No food of the table answers to that."]
+            self.food.errors = [_("No food of the table answers to that.")]
             return None
         self.food.data = near.name
         return Subject(near.name, near.composition, near.food_class, near.form)
@@ -79,7 +84,7 @@ class FoodForm(ForetellForm):
         try:
             page = lot_page(scope.reading(), code)
         except NotFound:
-            self.lot.errors = ["There is no such lot. Check the code."]
+            self.lot.errors = [_("There is no such lot. Check the code.")]
             return None
         self.food.data = page.name
         return Subject(page.name, page.composition, page.food_class, page.form, page.fresh_water)

@@ -5,6 +5,7 @@ from typing import ClassVar
 from wtforms import SelectField
 from wtforms.validators import ValidationError
 
+from app.language import N_, _
 from app.ledger.climates import warmth_at
 from app.ledger.queries import places as places_query
 from app.ledger.words import PlaceKind
@@ -27,22 +28,22 @@ from app.science.freezing import (
 )
 from app.science.ranges import Range, spread_of
 from app.web import scope
-from app.web.fields import LengthField, TemperatureField, choices
+from app.web.fields import LengthField, TemperatureField, choices, worded
 from app.web.foretell.answers import Answer, Row, cited, degrees, hours, length, ranged
 from app.web.foretell.form import FoodForm, ForetellForm
 
 SHALLOWEST_M, DEEPEST_M = 0.005, 0.2
 _NAMES = {
-    Surroundings.STILL_AIR: "Still air, as in a refrigerator or freezer",
-    Surroundings.FAN: "Moving air, a fan",
-    Surroundings.COLD_WATER: "Cold water, changed every half hour",
-    Surroundings.ICE_BATH: "Ice and water, stirred",
-    Surroundings.PLATE: "Pressed on a cold plate",
+    Surroundings.STILL_AIR: N_("Still air, as in a refrigerator or freezer"),
+    Surroundings.FAN: N_("Moving air, a fan"),
+    Surroundings.COLD_WATER: N_("Cold water, changed every half hour"),
+    Surroundings.ICE_BATH: N_("Ice and water, stirred"),
+    Surroundings.PLATE: N_("Pressed on a cold plate"),
 }
 _VERDICTS = {
-    CoolingVerdict.PASS: "It should keep the two-stage rule, even if the heat leaves slowly.",
-    CoolingVerdict.FAIL: "It would not keep the two-stage rule, even if the heat leaves fast.",
-    CoolingVerdict.CANNOT_TELL: "It may or may not keep the two-stage rule: make it shallower.",
+    CoolingVerdict.PASS: N_("It should keep the two-stage rule, even if the heat leaves slowly."),
+    CoolingVerdict.FAIL: N_("It would not keep the two-stage rule, even if the heat leaves fast."),
+    CoolingVerdict.CANNOT_TELL: N_("It may or may not keep the two-stage rule: make it shallower."),
 }
 
 
@@ -65,29 +66,31 @@ def _depth(metric: str, us: str) -> str:
 class CoolingForm(ForetellForm):
     """How long a pot or tub takes to cool."""
 
-    title: ClassVar[str] = "Cooling a pot or tub"
-    words: ClassVar[str] = "Hours to 21 and 5 °C, and which depth keeps the two-stage rule"
-    note: ClassVar[str] = (
+    title: ClassVar[str] = N_("Cooling a pot or tub")
+    words: ClassVar[str] = N_("Hours to 21 and 5 °C, and which depth keeps the two-stage rule")
+    note: ClassVar[str] = N_(
         "This foretells; it does not record. Only readings of the centre show that food was "
         "cooled in time."
     )
 
-    depth = LengthField("Depth of the food", low_m=SHALLOWEST_M, high_m=DEEPEST_M)
-    start = TemperatureField("Temperature at the start")
+    depth = LengthField(N_("Depth of the food"), low_m=SHALLOWEST_M, high_m=DEEPEST_M)
+    start = TemperatureField(N_("Temperature at the start"))
     surroundings = SelectField(
-        "What takes the heat away", choices=choices((s.value, _NAMES[s]) for s in Surroundings)
+        N_("What takes the heat away"), choices=choices((s.value, _NAMES[s]) for s in Surroundings)
     )
-    air = TemperatureField("Temperature around it")
+    air = TemperatureField(N_("Temperature around it"))
     faces = SelectField(
-        "The base",
-        choices=choices([("2", "On a rack, or metal: cools from below too"), ("1", "Insulating")]),
+        N_("The base"),
+        choices=worded(
+            [("2", N_("On a rack, or metal: cools from below too")), ("1", N_("Insulating"))]
+        ),
     )
 
     @classmethod
     def usual(cls) -> dict[str, str]:
         """A stew of two inches in the household's refrigerator."""
         return {
-            "depth": _depth("50 mm", "2 in"),
+            "depth": _depth(_("50 mm"), _("2 in")),
             "start": _typed(90.0),
             "surroundings": Surroundings.STILL_AIR.value,
             "air": place_temperature(PlaceKind.FRIDGE, 4.0),
@@ -97,12 +100,20 @@ class CoolingForm(ForetellForm):
     def validate_start(self, field: TemperatureField) -> None:
         """The rule counts from 57 °C."""
         if field.data is not None and not START_C.value <= field.data.temp_c <= 100.0:
-            raise ValidationError(f"From {degrees(START_C.value)} to {degrees(100.0)}.")
+            raise ValidationError(
+                _(
+                    "From {degrees} to {degrees_2}.",
+                    degrees=degrees(START_C.value),
+                    degrees_2=degrees(100.0),
+                )
+            )
 
     def validate_air(self, field: TemperatureField) -> None:
         """Nothing freezes in this model."""
         if field.data is not None and not -5.0 <= field.data.temp_c <= 30.0:
-            raise ValidationError(f"From {degrees(-5.0)} to {degrees(30.0)}.")
+            raise ValidationError(
+                _("From {degrees} to {degrees_2}.", degrees=degrees(-5.0), degrees_2=degrees(30.0))
+            )
 
     def answer(self) -> Answer:
         """Both stages, the time before them, and the deepest that passes."""
@@ -111,24 +122,24 @@ class CoolingForm(ForetellForm):
         found = foretell_cooling(depth_m, air_c, surroundings, both_faces=both)
         before = self._before(surroundings, air_c, both)
         deepest_m = deepest_that_passes(air_c, surroundings, both_faces=both)
-        passes = f"up to {length(deepest_m)}" if deepest_m else "none"
+        passes = _("up to {length}", length=length(deepest_m)) if deepest_m else "none"
         one, total = degrees(MIDDLE_C.value), degrees(END_C.value)
         return Answer(
             _VERDICTS[found.verdict],
             (
-                ranged(f"down to {degrees(START_C.value)}, before the rule counts", before, hours),
-                ranged(f"from there to {one}; the rule: {STAGE_ONE_HOURS.value:g} h",
+                ranged(_("down to {degrees}, before the rule counts", degrees=degrees(START_C.value)), before, hours),
+                ranged(_("from there to {one}; the rule: {value:g} h", one=one, value=STAGE_ONE_HOURS.value),
                        found.stage_one, hours),
-                ranged(f"from there to {total}; the rule: {TOTAL_HOURS.value:g} h in all",
+                ranged(_("from there to {total}; the rule: {value:g} h in all", total=total, value=TOTAL_HOURS.value),
                        found.total, hours),
-                Row("depth that passes here, even if heat leaves slowly", passes),
+                Row(_("depth that passes here, even if heat leaves slowly"), passes),
             ),
             (
-                "How well a household's air or water takes heat away is our judgement, and spans "
-                "a factor of two.",
-                "The food lies still, wide and flat, with the heat properties of a stew; a lid, "
-                "full shelves or a warm refrigerator make it slower, stirring makes it faster.",
-                "All of it starts at one temperature.",
+                _("How well a household's air or water takes heat away is our judgement, and spans "
+                "a factor of two."),
+                _("The food lies still, wide and flat, with the heat properties of a stew; a lid, "
+                "full shelves or a warm refrigerator make it slower, stirring makes it faster."),
+                _("All of it starts at one temperature."),
             ),
             cited(HEAT_TRANSFER[surroundings], START_C, STAGE_ONE_HOURS, TOTAL_HOURS),
         )  # fmt: skip
@@ -166,25 +177,26 @@ def deepest_that_passes(
 class FreezingForm(FoodForm):
     """How long a packet takes to freeze, and to thaw."""
 
-    title: ClassVar[str] = "Freezing and thawing a packet"
-    words: ClassVar[str] = "Hours by the packet's thickness, in air, water or between plates"
-    note: ClassVar[str] = (
+    title: ClassVar[str] = N_("Freezing and thawing a packet")
+    words: ClassVar[str] = N_("Hours by the packet's thickness, in air, water or between plates")
+    note: ClassVar[str] = N_(
         "Thaw in the refrigerator, or in cold water in a tight bag; the cautions say how. A time "
         "is no proof that the middle is thawed: feel it."
     )
 
-    thickness = LengthField("Thickness of the packet", low_m=0.005, high_m=0.2)
-    start = TemperatureField("Its temperature before freezing")
-    freezer = TemperatureField("Temperature of the freezer")
-    freezing_by = SelectField("It freezes in", choices=choices(
+    thickness = LengthField(N_("Thickness of the packet"), low_m=0.005, high_m=0.2)
+    start = TemperatureField(N_("Its temperature before freezing"))
+    freezer = TemperatureField(N_("Temperature of the freezer"))
+    freezing_by = SelectField(N_("It freezes in"), choices=choices(
         (s.value, _NAMES[s])
         for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.PLATE)))  # fmt: skip
-    thaw = TemperatureField("Temperature where it thaws")
-    thawing_by = SelectField("It thaws in", choices=choices(
+    thaw = TemperatureField(N_("Temperature where it thaws"))
+    thawing_by = SelectField(N_("It thaws in"), choices=choices(
         (s.value, _NAMES[s])
         for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.COLD_WATER)))  # fmt: skip
     wrap = SelectField(
-        "Wrapped", choices=choices([("yes", "In a bag or paper"), ("no", "Bare, or a tight film")])
+        N_("Wrapped"),
+        choices=worded([("yes", N_("In a bag or paper")), ("no", N_("Bare, or a tight film"))]),
     )
 
     @classmethod
@@ -192,7 +204,7 @@ class FreezingForm(FoodForm):
         """A flat packet in the household's freezer and refrigerator."""
         still = Surroundings.STILL_AIR.value
         return super().usual() | {
-            "thickness": _depth("40 mm", "1.5 in"),
+            "thickness": _depth(_("40 mm"), _("1.5 in")),
             "start": _typed(10.0),
             "freezer": place_temperature(PlaceKind.FREEZER, -18.0),
             "freezing_by": still,
@@ -204,17 +216,27 @@ class FreezingForm(FoodForm):
     def validate_freezer(self, field: TemperatureField) -> None:
         """Colder than the end the equation is good for."""
         if field.data is not None and not -45.0 <= field.data.temp_c <= -12.0:
-            raise ValidationError(f"From {degrees(-45.0)} to {degrees(-12.0)}.")
+            raise ValidationError(
+                _(
+                    "From {degrees} to {degrees_2}.",
+                    degrees=degrees(-45.0),
+                    degrees_2=degrees(-12.0),
+                )
+            )
 
     def validate_start(self, field: TemperatureField) -> None:
         """Food that is not yet frozen."""
         if field.data is not None and not 0.0 <= field.data.temp_c <= 60.0:
-            raise ValidationError(f"From {degrees(0.0)} to {degrees(60.0)}.")
+            raise ValidationError(
+                _("From {degrees} to {degrees_2}.", degrees=degrees(0.0), degrees_2=degrees(60.0))
+            )
 
     def validate_thaw(self, field: TemperatureField) -> None:
         """Warmer than ice, and not above 30 °C."""
         if field.data is not None and not 1.0 <= field.data.temp_c <= 30.0:
-            raise ValidationError(f"From {degrees(1.0)} to {degrees(30.0)}.")
+            raise ValidationError(
+                _("From {degrees} to {degrees_2}.", degrees=degrees(1.0), degrees_2=degrees(30.0))
+            )
 
     def answer(self) -> Answer | None:
         """Both times."""
@@ -232,18 +254,18 @@ class FreezingForm(FoodForm):
             wrapped,
         )  # fmt: skip
         return Answer(
-            f"{subject.name}, {length(thickness_m)} thick.",
+            _("{name}, {length} thick.", name=subject.name, length=length(thickness_m)),
             (
-                ranged(f"frozen through, to {degrees(-10.0)} in the middle", freezing, hours),
-                ranged("thawed through, from hard frozen", thawing, hours),
+                ranged(_("frozen through, to {degrees} in the middle", degrees=degrees(-10.0)), freezing, hours),
+                ranged(_("thawed through, from hard frozen"), thawing, hours),
             ),
             (
-                "A flat packet with both faces free. Packets that touch or are stacked take as "
+                _("A flat packet with both faces free. Packets that touch or are stacked take as "
                 "long as one of their whole thickness; a compact piece thaws 2.5 to 3 times faster "
-                "(our judgement).",
-                "The thawing factor was fitted to lean meat; for very fat food it is a guess.",
-                "The first ice is taken at -1.7 °C, as in lean meat; salted or sugared food "
-                "freezes lower.",
+                "(our judgement)."),
+                _("The thawing factor was fitted to lean meat; for very fat food it is a guess."),
+                _("The first ice is taken at -1.7 °C, as in lean meat; salted or sugared food "
+                "freezes lower."),
             ),
             cited(*SOURCES, HEAT_TRANSFER[Surroundings(freezing_by)],
                   HEAT_TRANSFER[Surroundings(thawing_by)], WRAPPED, THAW_FACTOR),

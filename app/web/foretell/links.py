@@ -2,6 +2,7 @@
 
 from urllib.parse import urlencode
 
+from app.language import _
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind
 from app.science.classes import Form
@@ -16,15 +17,19 @@ def foretell_link(kind: OperationKind, line: StockLine | None) -> tuple[str, str
         return None
     lot = {"lot": line.code}
     if kind is OperationKind.THAW:
-        return "How long will it take to thaw?", _address("freezing", lot)
+        return _("How long will it take to thaw?"), _address("freezing", lot)
     if kind is OperationKind.CHILL:
-        return "How long will it take to cool, and how shallow must it be?", _address("cooling", {})
+        return _("How long will it take to cool, and how shallow must it be?"), _address(
+            "cooling", {}
+        )
     if kind is OperationKind.COOK:
-        return "What is a recorded time and temperature worth?", _address("heat", {})
+        return _("What is a recorded time and temperature worth?"), _address("heat", {})
     if kind is OperationKind.LOAD:
         shape = _SHAPES.get(line.form, Form.PIECES)
         load = lot | {"mass": _grams(line.mass_mg), "shape": shape.value}
-        return "How much for each tray, how many runs, what will it cost?", _address("dryer", load)
+        return _("How much for each tray, how many runs, what will it cost?"), _address(
+            "dryer", load
+        )
     return None
 
 

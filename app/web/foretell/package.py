@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from wtforms import SelectField
 
+from app.language import N_, _
 from app.ledger.mass import to_kg
 from app.science.classes import FoodClass, Form
 from app.science.errors import ScienceError
@@ -29,7 +30,7 @@ from app.science.packaging import PACKAGINGS, PackagingKind
 from app.science.ranges import Range
 from app.units import format_volume
 from app.web import scope
-from app.web.fields import MassField, NumberField, VolumeField, choices, text_note
+from app.web.fields import MassField, NumberField, VolumeField, choices, text_note, worded
 from app.web.foretell.answers import Answer, Row, cited, degrees, hours, ranged
 from app.web.foretell.form import ForetellForm
 
@@ -40,18 +41,18 @@ MOST_READINGS = 2000
 class OxygenForm(ForetellForm):
     """The oxygen in a package and the absorber for it."""
 
-    title: ClassVar[str] = "Oxygen in a package"
-    words: ClassVar[str] = "Gas space, oxygen in it, and the size of the absorber"
-    note: ClassVar[str] = (
+    title: ClassVar[str] = N_("Oxygen in a package")
+    words: ClassVar[str] = N_("Gas space, oxygen in it, and the size of the absorber")
+    note: ClassVar[str] = N_(
         "Only food that is dry enough may be sealed without air; the pack page judges that first."
     )
 
-    volume = VolumeField("Volume of the package")
-    mass = MassField("Dry food in it")
-    altitude = NumberField("Altitude", low=-400, high=25_000)
-    pumped = SelectField("Pumped down", choices=choices(
-        [("no", "No, filled with air"), ("jar", "A jar, by a household pump"),
-         ("bag", "A vacuum bag")]))  # fmt: skip
+    volume = VolumeField(N_("Volume of the package"))
+    mass = MassField(N_("Dry food in it"))
+    altitude = NumberField(N_("Altitude"), low=-400, high=25_000)
+    pumped = SelectField(N_("Pumped down"), choices=worded(
+        [("no", N_("No, filled with air")), ("jar", N_("A jar, by a household pump")),
+         ("bag", N_("A vacuum bag"))]))  # fmt: skip
 
     @classmethod
     def usual(cls) -> dict[str, str]:
@@ -60,8 +61,8 @@ class OxygenForm(ForetellForm):
         altitude_m = known.altitude_m if known else 0.0
         metric = scope.units() == "metric"
         return {
-            "volume": "950 ml" if metric else "1 qt",
-            "mass": "170 g" if metric else "6 oz",
+            "volume": _("950 ml") if metric else _("1 qt"),
+            "mass": "170 g" if metric else _("6 oz"),
             "altitude": f"{altitude_m if metric else altitude_m / FOOT_M:.0f}",
             "pumped": "no",
         }
@@ -69,7 +70,9 @@ class OxygenForm(ForetellForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """The altitude is asked in the household's unit."""
         super().__init__(*args, **kwargs)
-        self.altitude.label.text = "Altitude, m" if scope.units() == "metric" else "Altitude, feet"
+        self.altitude.label.text = (
+            _("Altitude, m") if scope.units() == "metric" else _("Altitude, feet")
+        )
 
     def answer(self) -> Answer:
         """Gas space, oxygen, and absorbers of both kinds."""
@@ -85,21 +88,28 @@ class OxygenForm(ForetellForm):
         moist = absorber_needed_ml(volume_m3, mass_kg, altitude_m, fraction, self_activated=False)
         share = OXYGEN_IN_AIR.value * fraction
         rows = (
-            Row("gas space, the pores of the food included", _litres(space_m3)),
-            Row("oxygen sealed in", f"{inside:.0f} cc"),
-            ranged("absorber, self-activated, by its printed rating", self_activated, _cc),
-            ranged("absorber that needs moist food, in dry food", moist, _cc),
-            ranged("hours until it has taken the oxygen, at 21 °C (70 °F)",
+            Row(_("gas space, the pores of the food included"), _litres(space_m3)),
+            Row(_("oxygen sealed in"), f"{inside:.0f} cc"),
+            ranged(_("absorber, self-activated, by its printed rating"), self_activated, _cc),
+            ranged(_("absorber that needs moist food, in dry food"), moist, _cc),
+            ranged(_("hours until it has taken the oxygen, at 21 °C (70 °F)"),
                    _taking(share), hours),
         )  # fmt: skip
         numbers = [OXYGEN_IN_AIR, TRUE_DENSITY, RATING, DRY_SHARE, HALF_LIFE_25_C]
         return Answer(
-            f"Seal in an absorber of at least {_cc(self_activated.central)}, or of "
-            f"{_cc(self_activated.high)} to keep it many years.",
+            _(
+                "Seal in an absorber of at least {cc}, or of {cc_2} to keep it many years.",
+                cc=_cc(self_activated.central),
+                cc_2=_cc(self_activated.high),
+            ),
             rows,
             (
-                "Single packets vary up to twofold, so the sizes have a margin of our judgement.",
-                "What the seal and the film let in later is not counted here; the pack page does.",
+                _(
+                    "Single packets vary up to twofold, so the sizes have a margin of our judgement."
+                ),
+                _(
+                    "What the seal and the film let in later is not counted here; the pack page does."
+                ),
             ),
             cited(*numbers, *([left] if left else [])),
         )
@@ -122,25 +132,25 @@ def _litres(volume_m3: float) -> str:
 class HeatForm(ForetellForm):
     """What a recorded time and temperature is worth against the published table."""
 
-    title: ClassVar[str] = "What a recorded heat is worth"
-    words: ClassVar[str] = "Minutes and temperatures of the centre against the published table"
-    note: ClassVar[str] = (
+    title: ClassVar[str] = N_("What a recorded heat is worth")
+    words: ClassVar[str] = N_("Minutes and temperatures of the centre against the published table")
+    note: ClassVar[str] = N_(
         "For information only. This never takes the mark RAW from a lot and stands behind no "
         "gate: the temperature that the cook page names, read in the centre, stays the rule."
     )
     _MEATS: ClassVar[dict[str, tuple[str, FoodClass, Form]]] = {
-        "farmed": ("Beef, lamb or pork, not ground", FoodClass.RED_MEAT, Form.PIECES),
-        "game": ("Moose or deer, not ground", FoodClass.GAME, Form.PIECES),
-        "ground": ("Ground meat of these", FoodClass.RED_MEAT, Form.GROUND),
+        "farmed": (N_("Beef, lamb or pork, not ground"), FoodClass.RED_MEAT, Form.PIECES),
+        "game": (N_("Moose or deer, not ground"), FoodClass.GAME, Form.PIECES),
+        "ground": (N_("Ground meat of these"), FoodClass.RED_MEAT, Form.GROUND),
     }
 
     meat = SelectField(
-        "Meat", choices=choices((word, words) for word, (words, _, _) in _MEATS.items())
+        N_("Meat"), choices=choices((word, words) for word, (words, _, _) in _MEATS.items())
     )
-    unit = SelectField("Degrees", choices=choices([("C", "°C"), ("F", "°F")]))
+    unit = SelectField(N_("Degrees"), choices=worded([("C", "°C"), ("F", "°F")]))
     readings = text_note(
-        "Readings of the centre",
-        description="One a line: minutes, then degrees, such as: 12 63.5. Minutes increase.",
+        N_("Readings of the centre"),
+        description=N_("One a line: minutes, then degrees, such as: 12 63.5. Minutes increase."),
     )
 
     @classmethod
@@ -155,30 +165,38 @@ class HeatForm(ForetellForm):
         record = self._record()
         if record is None:
             return None
-        _, food_class, form = self._MEATS[self.meat.data]
+        _words, food_class, form = self._MEATS[self.meat.data]
         try:
             found = judge_history(record, [food_class], form)
         except ScienceError:
-            self.readings.errors = ["Minutes must increase, and degrees be such as food can have."]
+            self.readings.errors = [
+                _("Minutes must increase, and degrees be such as food can have.")
+            ]
             return None
         table = TABLES[found.table]
-        met = "meets" if found.met else "does not meet"
+
         return Answer(
-            f"As recorded, it {met} the table's {found.target_logs:g} decimal reductions. For "
-            "information only.",
-            (
-                Row("hottest reading", degrees((found.highest_f - 32) / 1.8)),
-                Row("decimal reductions, along the line of the table",
-                    _at_most(found.logs_by_line, found.target_logs)),
-                Row("share of the time that the table asks", f"{100 * found.share_of_table:.0f} %"),
-                Row("credited: the lower of both",
-                    _at_most(found.credited_logs, found.target_logs),
-                    f"of {found.target_logs:g}"),
+            _(
+                "As recorded, it meets the table's {target_logs:g} decimal reductions. "
+                "For information only."
+                if found.met
+                else "As recorded, it does not meet the table's {target_logs:g} decimal "
+                "reductions. For information only.",
+                target_logs=found.target_logs,
             ),
             (
-                "It holds for moist heat and a true reading of the coldest spot, which in a "
-                "household kitchen is seldom sure.",
-                "Between readings that lie far apart only the colder one is counted.",
+                Row(_("hottest reading"), degrees((found.highest_f - 32) / 1.8)),
+                Row(_("decimal reductions, along the line of the table"),
+                    _at_most(found.logs_by_line, found.target_logs)),
+                Row(_("share of the time that the table asks"), f"{100 * found.share_of_table:.0f} %"),
+                Row(_("credited: the lower of both"),
+                    _at_most(found.credited_logs, found.target_logs),
+                    _("of {target_logs:g}", target_logs=found.target_logs)),
+            ),
+            (
+                _("It holds for moist heat and a true reading of the coldest spot, which in a "
+                "household kitchen is seldom sure."),
+                _("Between readings that lie far apart only the colder one is counted."),
             ),
             (f"{table.source}; {table.evidence}", *cited(MEAT_Z_F, MEAT_D_140_MINUTES)),
         )  # fmt: skip
@@ -189,10 +207,10 @@ class HeatForm(ForetellForm):
         try:
             pairs = [(_number(minutes), _number(temp)) for minutes, temp in lines]
         except ValueError:
-            self.readings.errors = ["Each line should hold two numbers, such as: 12 63.5"]
+            self.readings.errors = [_("Each line should hold two numbers, such as: 12 63.5")]
             return None
         if not 2 <= len(pairs) <= MOST_READINGS:
-            self.readings.errors = [f"Give 2 to {MOST_READINGS} readings."]
+            self.readings.errors = [_("Give 2 to {most} readings.", most=MOST_READINGS)]
             return None
         fahrenheit = self.unit.data == "F"
         return [(m, (t - 32.0) / 1.8 if fahrenheit else t) for m, t in pairs]
@@ -200,7 +218,7 @@ class HeatForm(ForetellForm):
 
 def _at_most(logs: float, target: float) -> str:
     """Decimal reductions; beyond what the table was made for no figure is claimed."""
-    return f"{logs:.1f}" if logs < target else f"{target:g} or more"
+    return f"{logs:.1f}" if logs < target else _("{target:g} or more", target=target)
 
 
 def _number(text: str) -> float:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from wtforms import HiddenField, TextAreaField
 from wtforms.validators import DataRequired, Length
 
+from app.language import N_, _
 from app.ledger.errors import Refused
 from app.ledger.operations.correct import (
     Correct,
@@ -33,7 +34,7 @@ from app.web.posting import Written, write
 
 PAGE_LENGTH = 20
 MOST_ROWS = 2**63 - 1  # the data file counts no further
-_SETTLED = "This is a correction. It stays; write the entry anew instead."
+_SETTLED = N_("This is a correction. It stays; write the entry anew instead.")
 
 
 class CorrectForm(EntryForm):
@@ -42,9 +43,9 @@ class CorrectForm(EntryForm):
     resting = HiddenField()
 
     reason = TextAreaField(
-        "Why is it taken back",
-        validators=[DataRequired("Give a reason; it stays in the ledger."), Length(max=500)],
-        description="Weighed the wrong bowl, entered twice…",
+        N_("Why is it taken back"),
+        validators=[DataRequired(N_("Give a reason; it stays in the ledger.")), Length(max=500)],
+        description=N_("Weighed the wrong bowl, entered twice…"),
     )
 
     @property
@@ -123,14 +124,21 @@ def _settled(op: OperationLine) -> str:
     """Why this entry cannot be taken back at all, if so."""
     if op.kind is OperationKind.CORRECT:
         return _SETTLED
-    return f"This entry was taken back by no. {op.reversed_by}." if op.reversed_by else ""
+    return (
+        _("This entry was taken back by no. {reversed_by}.", reversed_by=op.reversed_by)
+        if op.reversed_by
+        else ""
+    )
 
 
 def _button(resting: int) -> str:
     """What the button does, in full."""
     if not resting:
-        return "Take it back"
-    return f"Take {'that one' if resting == 1 else f'these {resting}'} back, then this one"
+        return _("Take it back")
+    return _(
+        "Take {value} back, then this one",
+        value=_("that one") if resting == 1 else f"these {resting}",
+    )
 
 
 def _take_all_back(transaction: Session, operation_id: int, form: CorrectForm) -> Written:
@@ -151,8 +159,18 @@ def _take_back(transaction: Session, operation_id: int, reason: str) -> Written:
 def _told(op: OperationLine, resting: tuple[int, ...] = ()) -> Written:
     back = [entry for entry in op.entries if entry.mass_mg < 0]
     before = ", ".join(f"no. {number}" for number in resting)
-    words = f"Taken back: {before}, then " if before else "Taken back: "
-    words += f"no. {op.id}, {DONE[op.kind].lower()} on {day(op.done_on)}."
+    words = _("Taken back: {before}, then ", before=before) if before else _("Taken back: ")
+    words += _(
+        "no. {id}, {done} on {done_on}.",
+        id=op.id,
+        done=DONE[op.kind].lower(),
+        done_on=day(op.done_on),
+    )
     for entry in back[:3]:
-        words += f" {mass(-entry.mass_mg)} of {entry.name} is back in its place, {entry.place}."
+        words += _(
+            " {mass} of {name} is back in its place, {place}.",
+            mass=mass(-entry.mass_mg),
+            name=entry.name,
+            place=entry.place,
+        )
     return Written(f"/lots/{back[0].code}" if back else "/history", words)

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.queries.about import (
     CheckTold,
@@ -27,19 +28,19 @@ FRIDGE_C = 4.4  # 40 °F, the limit that the hours of an incident are counted fr
 FATES = {
     IncidentFate.REFREEZE: "refrozen",
     IncidentFate.KEEP: "kept",
-    IncidentFate.LOOK: "on hold until somebody has looked",
-    IncidentFate.USE_NOW: "to be used at once",
-    IncidentFate.OPENED: "counts as opened",
-    IncidentFate.WORN: "past its best",
+    IncidentFate.LOOK: N_("on hold until somebody has looked"),
+    IncidentFate.USE_NOW: N_("to be used at once"),
+    IncidentFate.OPENED: N_("counts as opened"),
+    IncidentFate.WORN: N_("past its best"),
     IncidentFate.DISCARD: "discarded",
 }
 _LOOKS = {
-    CheckKind.SEAL: "Absorber and seal",
-    CheckKind.THERMOMETER: "Thermometer",
-    CheckKind.LOOK: "Looked through",
+    CheckKind.SEAL: N_("Absorber and seal"),
+    CheckKind.THERMOMETER: N_("Thermometer"),
+    CheckKind.LOOK: N_("Looked through"),
 }
-_FINDINGS = {Finding.FINE: "all well", Finding.NOT_FINE: "not well"}
-_BASES = {ClimateBasis.STATED: "as told", ClimateBasis.LOGGED: "as logged"}
+_FINDINGS = {Finding.FINE: N_("all well"), Finding.NOT_FINE: N_("not well")}
+_BASES = {ClimateBasis.STATED: N_("as told"), ClimateBasis.LOGGED: N_("as logged")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def incident_words(incident: IncidentTold) -> str:
     if incident.warm_hours is not None:
         parts.append(_warm(incident.warm_hours))
     if incident.temp_c is not None:
-        parts.append(f"{_degrees(incident.temp_c)} at most")
+        parts.append(_("{degrees} at most", degrees=_degrees(incident.temp_c)))
     return ", ".join(parts)
 
 
@@ -89,28 +90,33 @@ def fate_words(fate: FateTold) -> str:
     words = FATES[fate.fate]
     if fate.since is not None:
         words += f" since {day(fate.since)}"
-    seen = {True: ["still icy"], False: ["no ice left"], None: []}[fate.is_icy]
+    seen = {True: [_("still icy")], False: [_("no ice left")], None: []}[fate.is_icy]
     if fate.warm_hours is not None:
         seen.append(_warm(fate.warm_hours))
     if fate.temp_c is not None:
-        seen.append(f"{_degrees(fate.temp_c)} at most")
+        seen.append(_("{degrees} at most", degrees=_degrees(fate.temp_c)))
     return f"{words} ({', '.join(seen)})" if seen else words
 
 
 def _hold(held: HoldTold, code: str) -> AboutLine:
     why = why_words(held.cause, held.words)
-    reached = ", which went into this lot" if code and held.code != code else ""
+    reached = _(", which went into this lot") if code and held.code != code else ""
     if held.lifted is None:
-        return AboutLine("Held: ", held.code, _named(held), f"{reached}: {why}.")
+        return AboutLine(_("Held: "), held.code, _named(held), f"{reached}: {why}.")
     lifted = RELEASE_CAUSES[held.lifted]
-    return AboutLine("Free again: ", held.code, _named(held), f"{reached}: {lifted}. Held: {why}.")
+    return AboutLine(
+        _("Free again: "),
+        held.code,
+        _named(held),
+        _("{reached}: {lifted}. Held: {why}.", reached=reached, lifted=lifted, why=why),
+    )
 
 
 def _incident(incident: IncidentTold, code: str) -> Iterator[AboutLine]:
     yield AboutLine(f"{incident_words(incident)}.")
     for fate in incident.fates:
         if code in ("", fate.code):
-            number = f", no. {fate.package}" if fate.package else ""
+            number = _(", no. {package}", package=fate.package) if fate.package else ""
             yield AboutLine("", fate.code, _named(fate), f"{number}: {fate_words(fate)}.")
 
 
@@ -125,26 +131,49 @@ def _check(check: CheckTold) -> AboutLine:
 
 def _climate(told: ClimateTold) -> str:
     low, high = _degrees(told.temp_low_c), _degrees(told.temp_high_c)
-    season = ", month by month" if told.is_by_month else ""
-    return (
-        f"{told.place}, from {moment(told.since)} on: {low} to {high}, usually "
-        f"{_degrees(told.temp_c)}{season}; humidity {round(100 * told.relative_humidity)} %; "
-        f"{_BASES[told.basis]}."
+    season = _(", month by month") if told.is_by_month else ""
+    return _(
+        "{place}, from {moment} on: {low} to {high}, usually {degrees}{season}; "
+        "humidity {relative_humidity} %; {bases}.",
+        place=told.place,
+        moment=moment(told.since),
+        low=low,
+        high=high,
+        degrees=_degrees(told.temp_c),
+        season=season,
+        relative_humidity=round(100 * told.relative_humidity),
+        bases=_BASES[told.basis],
     )
 
 
 def _file(file: FileTold) -> str:
-    gaps = {0: "no gap", 1: "1 gap"}.get(file.gap_count, f"{file.gap_count} gaps")
-    return f"{file.place}: {file.reading_count:,} readings from {file.name}, {gaps}."
+    gaps = {0: _("no gap"), 1: _("1 gap")}.get(file.gap_count, f"{file.gap_count} gaps")
+    return _(
+        "{place}: {reading_count:,} readings from {name}, {gaps}.",
+        place=file.place,
+        reading_count=file.reading_count,
+        name=file.name,
+        gaps=gaps,
+    )
 
 
 def _read(told: ReadTold) -> str:
-    return f"{told.place}, {moment(told.at)}: {_degrees(told.temp_c)}, typed “{told.typed}”."
+    return _(
+        "{place}, {moment}: {degrees}, typed “{typed}”.",
+        place=told.place,
+        moment=moment(told.at),
+        degrees=_degrees(told.temp_c),
+        typed=told.typed,
+    )
 
 
 def _warm(hours: float) -> str:
     limit = _degrees(FRIDGE_C)
-    return f"above {limit} for {hours_words(hours)}" if hours else f"never above {limit}"
+    return (
+        _("above {limit} for {hours_words}", limit=limit, hours_words=hours_words(hours))
+        if hours
+        else _("never above {limit}", limit=limit)
+    )
 
 
 def _span(since: datetime, until: datetime) -> str:

@@ -9,6 +9,7 @@ from wtforms import RadioField, SelectMultipleField
 from wtforms.validators import AnyOf, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
+from app.language import N_
 from app.ledger.codes import spoken
 from app.ledger.operations._post import Posted
 from app.ledger.operations.hold import (
@@ -61,24 +62,26 @@ class LotChoices(SelectMultipleField):
         """Only the lots that the page offered."""
         offered = {option.value for option in self.choices}
         if any(lot_id not in offered for lot_id in self.data or ()):
-            raise ValidationError("Choose among these lots.")
+            raise ValidationError(N_("Choose among these lots."))
 
 
 class HoldForm(EntryForm):
     """Put lots on hold."""
 
-    lot_ids = LotChoices("Which", coerce=int)
+    lot_ids = LotChoices(N_("Which"), coerce=int)
     cause = _one_of(
-        "Why",
+        N_("Why"),
         [
             *((cause.value, _capital(HOLD_CAUSES[cause])) for cause in _CAUSES),
-            (HoldCause.OTHER.value, "Another reason"),
+            (HoldCause.OTHER.value, N_("Another reason")),
         ],
-        "Say why it is held.",
-        description="For a sick animal or a disease that was found, a hold is never lifted.",
+        N_("Say why it is held."),
+        description=N_("For a sick animal or a disease that was found, a hold is never lifted."),
     )
-    words = text_line("In a few words", description="Which test, which recall, what to look for.")
-    done_on = DayField("Day")
+    words = text_line(
+        N_("In a few words"), description=N_("Which test, which recall, what to look for.")
+    )
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, reached: Sequence[Reached]) -> None:
@@ -128,13 +131,13 @@ class ResultForm(EndForm):
     """The result of a test."""
 
     hold_id = _one_of(
-        "Result",
-        [(NOT_DETECTED, "Not detected"), (DETECTED, "Detected")],
-        "Say what the result is.",
+        N_("Result"),
+        [(NOT_DETECTED, N_("Not detected")), (DETECTED, N_("Detected"))],
+        N_("Say what the result is."),
     )
-    also = LotChoices("The same result for", coerce=int)
-    done_on = DayField("Day")
-    note = text_note(description="Laboratory, number of the report.")
+    also = LotChoices(N_("The same result for"), coerce=int)
+    done_on = DayField(N_("Day"))
+    note = text_note(description=N_("Laboratory, number of the report."))
 
     def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
         """Write it down."""
@@ -148,16 +151,18 @@ class ReleaseForm(EndForm):
     """Lift a hold."""
 
     hold_ids = _one_of(
-        "Why it may be eaten again",
+        N_("Why it may be eaten again"),
         [
             (ReleaseCause.LOOKED_FINE.value, _capital(RELEASE_CAUSES[ReleaseCause.LOOKED_FINE])),
             (ReleaseCause.OTHER.value, _capital(RELEASE_CAUSES[ReleaseCause.OTHER])),
         ],
-        "Say why.",
+        N_("Say why."),
     )
-    also = LotChoices("Release as well", coerce=int)
-    done_on = DayField("Day")
-    note = text_note(description="Needed where the reason is another, or a test is still awaited.")
+    also = LotChoices(N_("Release as well"), coerce=int)
+    done_on = DayField(N_("Day"))
+    note = text_note(
+        description=N_("Needed where the reason is another, or a test is still awaited.")
+    )
 
     def carry_out(self, session: Session, hold_id: int, at: datetime, by: int | None) -> Posted:
         """Lift it."""

@@ -7,6 +7,7 @@ from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.models import Hold
 from app.ledger.queries.holds import (
@@ -30,7 +31,9 @@ from app.web.holds.forms import DETECTED, EndForm, HoldForm, ReleaseForm, Result
 from app.web.holds.words import why_words
 from app.web.posting import Written, write
 
-OVER = "This hold was lifted already, or taken back. If you know otherwise, put it on hold anew."
+OVER = N_(
+    "This hold was lifted already, or taken back. If you know otherwise, put it on hold anew."
+)
 _FINAL = (HoldCause.TEST_POSITIVE, HoldCause.LOOKED_SICK)
 
 
@@ -136,13 +139,15 @@ def _ended(form: EndForm, session: Session, food: HeldLot, hold_id: int) -> Writ
     posted = form.carry_out(session, hold_id, scope.now(), scope.person_id())
     name = f"{food.name}, {spoken(food.code)}"
     more = len(form.also.data or ())
-    name += f", and {more} more" if more else ""
+    name += _(", and {more} more", more=more) if more else ""
     if not isinstance(form, ResultForm):
-        words = f"Released: {name}."
+        words = _("Released: {name}.", name=name)
     elif form.hold_id.data == DETECTED:
-        words = f"Detected: on hold for good: {name}. Do not eat it, nor what it went into."
+        words = _(
+            "Detected: on hold for good: {name}. Do not eat it, nor what it went into.", name=name
+        )
     else:
-        words = f"Not detected, released: {name}."
+        words = _("Not detected, released: {name}.", name=name)
     return Written("/holds", words, posted.operation_id)
 
 
@@ -152,10 +157,12 @@ def _put(form: HoldForm, session: Session, reached: Sequence[Reached]) -> Writte
     names = ", ".join(f"{r.name} {spoken(r.code)}" for r in chosen)
     own = {r.lot_id for r in chosen}
     others = {line.lot_id for r in chosen for line in r.lines} - own
-    made = {0: "", 1: " and 1 lot made of it"}.get(
+    made = {0: "", 1: _(" and 1 lot made of it")}.get(
         len(others), f" and {len(others)} lots made of it"
     )
-    return Written("/holds", f"Put on hold: {names}{made}.", posted.operation_id)
+    return Written(
+        "/holds", _("Put on hold: {names}{made}.", names=names, made=made), posted.operation_id
+    )
 
 
 def _holds_of(food: HeldLot) -> list[tuple[StandingHold, str, str]]:
@@ -176,6 +183,6 @@ def _lines(lines: Sequence[StockLine]) -> list[tuple[StockLine, str]]:
 def _rows_to_choose() -> list[object]:
     lines = {line.lot_id: line for line in reversed(stock_lines(scope.reading()))}
     return [
-        lot_row(line, scope.today(), Action("Hold", f"/holds/new?lot={line.code}"))
+        lot_row(line, scope.today(), Action(_("Hold"), f"/holds/new?lot={line.code}"))
         for line in reversed(lines.values())
     ]

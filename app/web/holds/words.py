@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.holds import ActiveHold
 from app.ledger.words import HoldCause, Mark, ReleaseCause
@@ -12,12 +13,12 @@ from app.science.safety.rule import Outcome
 from app.web.messages import HOLD_CAUSES, day, told
 
 RELEASE_CAUSES = {
-    ReleaseCause.NOT_DETECTED: "nothing was detected",
-    ReleaseCause.LOOKED_FINE: "somebody looked, and it was fine",
-    ReleaseCause.OTHER: "for another reason, which stands in the note",
+    ReleaseCause.NOT_DETECTED: N_("nothing was detected"),
+    ReleaseCause.LOOKED_FINE: N_("somebody looked, and it was fine"),
+    ReleaseCause.OTHER: N_("for another reason, which stands in the note"),
 }
 
-MARKS = {Mark.LEAD: "may hold lead", Mark.PARASITE: "parasite risk"}
+MARKS = {Mark.LEAD: N_("may hold lead"), Mark.PARASITE: N_("parasite risk")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +31,10 @@ class MarkNote:
     severity: str = "note"
 
 
-_LEAD = (
+_LEAD = N_(
     "Taken with lead, or nobody knows that it was not: not for children under 6 or anyone pregnant."
 )
-_RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: ("TRICH-WILD", None)}
+_RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: (N_("TRICH-WILD"), None)}
 
 
 def why_words(cause: HoldCause, words: str) -> str:
@@ -46,7 +47,11 @@ def why_words(cause: HoldCause, words: str) -> str:
 
 def hold_words(hold: ActiveHold, lot_id: int) -> str:
     """One hold of a lot, and where it comes from if not from the lot itself."""
-    source = "" if hold.lot_id == lot_id else f", through {hold.name}, {spoken(hold.code)}"
+    source = (
+        ""
+        if hold.lot_id == lot_id
+        else _(", through {name}, {code}", name=hold.name, code=spoken(hold.code))
+    )
     return f"{why_words(hold.cause, hold.words)}{source}"
 
 
@@ -56,7 +61,7 @@ def held_sentence(holds: Sequence[ActiveHold], lot_id: int) -> str:
         return ""
     reasons = "; ".join(dict.fromkeys(hold_words(hold, lot_id) for hold in holds))
     since = min(hold.since for hold in holds)
-    return f"On hold since {day(since)}: {reasons}."
+    return _("On hold since {since}: {reasons}.", since=day(since), reasons=reasons)
 
 
 @lru_cache(maxsize=64)  # asked for every row of a list

@@ -4,6 +4,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from app.language import N_, _
 from app.web.labels import typeface
 from app.web.labels.layout import Bar, LabelPlan, LabelTooSmall, Placed, plan_label
 from app.web.labels.qr import NoRoomForCode, QrPlan, qr_plan, runs
@@ -35,7 +36,7 @@ def draw_labels(texts: Sequence[LabelText], stock: LabelStock, first: int = 1) -
     Raises IncompleteLabel, LabelTooSmall; ValueError for no labels or a `first` off the sheet.
     """
     if not texts:
-        raise ValueError("no labels to draw")
+        raise ValueError(N_("no labels to draw"))
     plans = [plan_label(text, stock) for text in texts]
     output = io.BytesIO()
     canvas = _canvas(output, stock, texts)
@@ -59,7 +60,10 @@ def _canvas(output: io.BytesIO, stock: LabelStock, texts: Sequence[LabelText]) -
         output, pagesize=size, invariant=1, initialFontName=typeface.REGULAR, pageCompression=1
     )
     codes = list(dict.fromkeys(text.code for text in texts))
-    canvas.setTitle(f"Labels {codes[0]}" + (f" and {len(codes) - 1} more" if codes[1:] else ""))
+    canvas.setTitle(
+        _("Labels {codes}", codes=codes[0])
+        + (_(" and {codes} more", codes=len(codes) - 1) if codes[1:] else "")
+    )
     canvas.setAuthor(texts[0].household)
     return canvas
 

@@ -5,6 +5,7 @@ Distances in mm from the label's left and top edge; type sizes are x-heights in 
 
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.web.labels import typeface
 from app.web.labels.qr import NoRoomForCode, QrPlan, qr_plan
 from app.web.labels.stock import LabelStock
@@ -21,7 +22,7 @@ EDGE_MM = 1.0  # a roll may feed a little off; the quiet zone keeps this clear o
 PAD_MM = 3.0
 GAP_MM = 2.0
 RULE_MM = 0.3
-BANNERS = {"raw": "RAW", "hold": "ON HOLD"}
+BANNERS = {"raw": "RAW", "hold": N_("ON HOLD")}
 HEADING_SHRINKS = (1.0, 0.93, 0.86, 0.8)
 QR_SHARE = 0.42  # of the label's short side, if that is enough for the code
 
@@ -35,7 +36,13 @@ class LabelTooSmall(ValueError):
 
     def __init__(self, needs_mm: dict[str, float], available_mm: float) -> None:
         self.needs_mm, self.available_mm = needs_mm, available_mm
-        super().__init__(f"{needs_mm} do not fit into {available_mm:.1f} mm")
+        super().__init__(
+            _(
+                "{needs_mm} do not fit into {available_mm:.1f} mm",
+                needs_mm=needs_mm,
+                available_mm=available_mm,
+            )
+        )
 
 
 @dataclass(frozen=True, slots=True)

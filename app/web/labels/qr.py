@@ -4,6 +4,8 @@ import math
 import re
 from dataclasses import dataclass
 
+from app.language import _
+
 MM_PER_INCH = 25.4
 QUIET_MODULES = 4  # ISO/IEC 18004 (second-hand: as quoted by a code library's documentation)
 # Module size page of the code's originator (read in the source): four printer dots or more.
@@ -21,7 +23,13 @@ class NoRoomForCode(ValueError):
 
     def __init__(self, needs_mm: float, available_mm: float) -> None:
         self.needs_mm, self.available_mm = needs_mm, available_mm
-        super().__init__(f"QR code needs {needs_mm:.1f} mm, has {available_mm:.1f} mm")
+        super().__init__(
+            _(
+                "QR code needs {needs_mm:.1f} mm, has {available_mm:.1f} mm",
+                needs_mm=needs_mm,
+                available_mm=available_mm,
+            )
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
+from app.language import _
+
 PAPER_SLACK_MM = 0.05  # dimensions of stock are printed to a tenth of a millimetre
 
 
@@ -23,7 +25,12 @@ class InvalidStock(ValueError):
 
     def __init__(self, problems: list[StockProblem]) -> None:
         self.problems = problems
-        super().__init__("; ".join(f"{p.field}: {p.low:g} to {p.high:g}" for p in problems))
+        super().__init__(
+            "; ".join(
+                _("{field}: {low:g} to {high:g}", field=p.field, low=p.low, high=p.high)
+                for p in problems
+            )
+        )
 
 
 # Our judgement: wide enough for any label of a household, narrow enough to catch a mistyped unit.
@@ -144,7 +151,14 @@ def rectangles(stock: LabelStock, count: int, first: int = 1) -> list[Rectangle]
     [(0, 0.0), (1, 0.0)]
     """
     if count < 0 or not 1 <= first <= stock.per_page:
-        raise ValueError(f"count {count}, first {first} of {stock.per_page}")
+        raise ValueError(
+            _(
+                "count {count}, first {first} of {per_page}",
+                count=count,
+                first=first,
+                per_page=stock.per_page,
+            )
+        )
     return [_rectangle(stock, position) for position in range(first - 1, first - 1 + count)]
 
 

@@ -8,6 +8,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import HiddenField
 
+from app.language import _
 from app.ledger.codes import code_of
 from app.ledger.errors import NotFound
 from app.ledger.operations.print_labels import Printed, labels_printed
@@ -54,7 +55,7 @@ def page() -> ResponseReturnValue:
     code = request.args.get("lot", "")
     if not code:
         rows = [
-            lot_row(line, scope.today(), Action("Labels", f"/labels?lot={line.code}"))
+            lot_row(line, scope.today(), Action(_("Labels"), f"/labels?lot={line.code}"))
             for line in stock_lines(session)
             if not line.place_kind.is_dryer
         ]
@@ -95,17 +96,21 @@ def pdf() -> ResponseReturnValue:
             "problem.html", heading="Labels", words="No label was chosen. Go back and tick some."
         ), 422
     if _first() > stock.per_page:
-        words = f"A sheet of this stock has {stock.per_page} labels; there is no no. {_first()}."
+        words = _(
+            "A sheet of this stock has {per_page} labels; there is no no. {first}.",
+            per_page=stock.per_page,
+            first=_first(),
+        )
         return render_template("problem.html", heading="Labels", words=words), 422
     try:
         drawn = draw_labels(texts, stock, _first())
     except (LabelTooSmall, NoRoomForCode, IncompleteLabel):
-        words = (
+        words = _(
             "These labels are too small for what must stand on them (name, RAW, code, allergens, "
             "dates, net weight) in letters that can be read. Use larger stock: 100 × 62 mm fits."
         )
         return render_template("problem.html", heading="Labels", words=words), 422
-    headers = {"Content-Disposition": 'inline; filename="labels.pdf"'}
+    headers = {"Content-Disposition": _('inline; filename="labels.pdf"')}
     return Response(drawn, mimetype="application/pdf", headers=headers)
 
 
@@ -116,7 +121,7 @@ def printed() -> ResponseReturnValue:
     if answer is not None:
         return answer
     form.key.data = form.key.data or secrets.token_urlsafe(18)
-    words = " ".join(map(str, form.form_errors)) or "Open the page again."
+    words = " ".join(map(str, form.form_errors)) or _("Open the page again.")
     typed = [(field.name, field._value()) for field in form]  # with a token of now
     return render_template("problem.html", heading="Labels", words=words, typed=typed), 422
 
@@ -129,7 +134,10 @@ def _written_down(session: Session, refs: Sequence[str]) -> Written:
         on=scope.today(),
     )
     code = records[0].line.code if records else ""
-    return Written(f"/lots/{code}" if code else "/lots", f"{len(records)} labels written down.")
+    return Written(
+        f"/lots/{code}" if code else "/lots",
+        _("{records} labels written down.", records=len(records)),
+    )
 
 
 def _texts(session: Session) -> list[LabelText]:
@@ -181,11 +189,21 @@ def _stock() -> tuple[LabelStock | None, str]:
         try:
             values[name] = int(text) if name in _WHOLE else float(text)
         except ValueError:
-            return None, f"“{text[:20]}” is no number for {name.replace('_', ' ')}."
+            return None, _(
+                "“{text}” is no number for {replace}.",
+                text=text[:20],
+                replace=name.replace("_", " "),
+            )
     try:
         return LabelStock(**values), ""  # type: ignore[arg-type]
     except InvalidStock as error:
         limits = "; ".join(
-            f"{p.field.replace('_', ' ')} must be {p.low:g} to {p.high:g}" for p in error.problems
+            _(
+                "{replace} must be {low:g} to {high:g}",
+                replace=p.field.replace("_", " "),
+                low=p.low,
+                high=p.high,
+            )
+            for p in error.problems
         )
-        return None, f"Labels of these dimensions cannot be: {limits}."
+        return None, _("Labels of these dimensions cannot be: {limits}.", limits=limits)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.language import _
 from app.units import format_mass
 from app.web.labels.typeface import BOLD, REGULAR, SEPARATOR, printable
 
@@ -18,7 +19,7 @@ class IncompleteLabel(ValueError):
 
     def __init__(self, fields: list[str]) -> None:
         self.fields = fields
-        super().__init__(f"missing on the label: {', '.join(fields)}")
+        super().__init__(_("missing on the label: {join}", join=", ".join(fields)))
 
 
 @dataclass(frozen=True, slots=True)

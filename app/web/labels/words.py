@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.mass import to_mg
 from app.ledger.queries.labels import LabelRecord
@@ -14,8 +15,8 @@ from app.web.holds.words import why_words
 from app.web.labels.wording import LabelText
 
 _MARKS = {
-    Mark.LEAD: "may hold lead: not under 6 years, not when pregnant",
-    Mark.PARASITE: "parasite risk: heat alone ends it",
+    Mark.LEAD: N_("may hold lead: not under 6 years, not when pregnant"),
+    Mark.PARASITE: N_("parasite risk: heat alone ends it"),
 }
 YEAR_ALONE_AFTER_DAYS = 548  # 18 months: then the year is exact enough (EU 1169/2011, Annex X)
 
@@ -26,7 +27,9 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
     return LabelText(
         name=line.name,
         is_raw=line.is_raw,
-        cook_target=f"cook to {record.cook_target}" if record.cook_target else None,
+        cook_target=_("cook to {cook_target}", cook_target=record.cook_target)
+        if record.cook_target
+        else None,
         cooked_words="" if line.is_raw else treatment_words(False, line.treatments),
         code=spoken(line.code),
         package_number=line.package_number or 1,
@@ -51,25 +54,37 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
 def harvest_words(harvest: tuple[date, date] | None) -> str:
     """When it was harvested, as exactly as it is known."""
     if harvest is None:
-        return "harvest date not known"
+        return _("harvest date not known")
     first, last = harvest
     if first == last:
         return f"harvest {first.isoformat()}"
     if (first.month, first.day, last.month, last.day) == (1, 1, 12, 31) and first.year == last.year:
         return f"harvest {first.year}"
-    return f"harvest {first.isoformat()} to {last.isoformat()}"
+    return _(
+        "harvest {isoformat} to {isoformat_2}",
+        isoformat=first.isoformat(),
+        isoformat_2=last.isoformat(),
+    )
 
 
 def window_words(window: WindowDates | None) -> str:
     """The dates a label carries: what can be relied on first, then how far it may go."""
     if window is None:
-        return "no keeping date: see the ledger"
+        return _("no keeping date: see the ledger")
     if window.is_fixed:
-        return f"use by {window.early.isoformat()}"
+        return _("use by {isoformat}", isoformat=window.early.isoformat())
     if (window.early - window.start).days > YEAR_ALONE_AFTER_DAYS:
-        late = f"{window.late.year} or longer" if window.is_capped else f"{window.late.year}"
-        return f"best before end {window.early.year}, estimate to {late}"
-    return f"best before {window.early:%Y-%m-%d}, estimate to {window.late:%Y-%m-%d}"
+        late = (
+            _("{year} or longer", year=window.late.year)
+            if window.is_capped
+            else f"{window.late.year}"
+        )
+        return _("best before end {year}, estimate to {late}", year=window.early.year, late=late)
+    return _(
+        "best before {early}, estimate to {late}",
+        early=f"{window.early:%Y-%m-%d}",
+        late=f"{window.late:%Y-%m-%d}",
+    )
 
 
 def _hold(record: LabelRecord) -> str:
@@ -77,16 +92,18 @@ def _hold(record: LabelRecord) -> str:
     holds = sorted(record.line.holds, key=lambda hold: hold.cause.can_be_released)
     if not holds:
         return ""
-    return f"do not eat, give or mix: {why_words(holds[0].cause, holds[0].words)}"
+    return _(
+        "do not eat, give or mix: {why_words}", why_words=why_words(holds[0].cause, holds[0].words)
+    )
 
 
 def _storage(record: LabelRecord, units: System) -> str:
     if record.place_kind is PlaceKind.FREEZER:
-        return "keep frozen"
+        return _("keep frozen")
     high = format_temperature(record.temps_c[1], units)
     if record.place_kind is PlaceKind.FRIDGE:
-        return f"keep below {high}"
-    return f"keep dry, dark and below {high}"
+        return _("keep below {high}", high=high)
+    return _("keep dry, dark and below {high}", high=high)
 
 
 def _rehydrate(record: LabelRecord, units: System) -> str:
@@ -101,8 +118,8 @@ def _rehydrate(record: LabelRecord, units: System) -> str:
         if units == "us"
         else format_mass(to_mg(round(water_kg, 2)))
     )
-    hot = "hot water, then cook it" if record.line.is_raw else "water"
-    return f"add about {amount} ({cups:g} cups) of {hot}"
+    hot = _("hot water, then cook it") if record.line.is_raw else "water"
+    return _("add about {amount} ({cups:g} cups) of {hot}", amount=amount, cups=cups, hot=hot)
 
 
 def _soaked_best(record: LabelRecord, units: System) -> str:
@@ -113,15 +130,23 @@ def _soaked_best(record: LabelRecord, units: System) -> str:
     water_kg = record.line.mass_mg / 1e6 * side.soaking.water_per_dry
     per_100_g = round(100 * side.soaking.water_per_dry)
     hot = format_temperature(side.soaking.temp_c, units)
-    then = ", then cook it" if record.line.is_raw else ""
+    then = _(", then cook it") if record.line.is_raw else ""
     amount = format_mass(to_mg(round(water_kg, 3)), units)
-    return (
-        f"add {amount} of water at {hot}, {round(60 * side.soaking.hours)} min{then} "
-        f"({per_100_g} g to 100 g, trial {trial.done_on.isoformat()})"
+    return _(
+        "add {amount} of water at {hot}, {hours} min{then} ({per_100_g} g to 100 g, "
+        "trial {isoformat})",
+        amount=amount,
+        hot=hot,
+        hours=round(60 * side.soaking.hours),
+        then=then,
+        per_100_g=per_100_g,
+        isoformat=trial.done_on.isoformat(),
     )
 
 
 def _absorber(record: LabelRecord) -> str:
     if record.absorber_ml is None:
         return ""
-    return f"oxygen absorber {record.absorber_ml:g} cc: remove it, do not eat"
+    return _(
+        "oxygen absorber {absorber_ml:g} cc: remove it, do not eat", absorber_ml=record.absorber_ml
+    )

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import FormField, SelectField
 
+from app.language import N_, _
 from app.ledger.models import Place
 from app.ledger.operations import mix
 from app.ledger.operations._post import Posted
@@ -34,14 +35,14 @@ from app.web.operations.preparing import PartForm
 from app.web.rows import RowForm, Rows
 
 _COMPONENTS = {
-    Component.FAT: "% fat",
-    Component.WATER: "% water",
-    Component.PROTEIN: "% protein",
+    Component.FAT: N_("% fat"),
+    Component.WATER: N_("% water"),
+    Component.PROTEIN: N_("% protein"),
 }
 _STUFF = {
-    mix.Stuff.SALT: "Salt",
-    mix.Stuff.SPICE: "Dry spice",
-    mix.Stuff.WATER: "Water or ice",
+    mix.Stuff.SALT: N_("Salt"),
+    mix.Stuff.SPICE: N_("Dry spice"),
+    mix.Stuff.WATER: N_("Water or ice"),
 }
 
 
@@ -49,9 +50,11 @@ class SeasoningForm(RowForm):
     """One seasoning, as per cent of the meat."""
 
     typed_fields = ("percent",)
-    stuff = SelectField("What", choices=choices((s.value, words) for s, words in _STUFF.items()))
-    name = text_line("Name")
-    percent = NumberField("% of the meat", high=100.0)
+    stuff = SelectField(
+        N_("What"), choices=choices((s.value, words) for s, words in _STUFF.items())
+    )
+    name = text_line(N_("Name"))
+    percent = NumberField(N_("% of the meat"), high=100.0)
 
     def seasoning(self, allergens: frozenset[str] | None) -> mix.Seasoning:
         """As the ledger takes it; salt and water have no allergens to tell."""
@@ -66,29 +69,29 @@ class MixForm(EntryForm):
 
     parts = Rows(
         FormField(PartForm),
-        label="What goes in",
+        label=N_("What goes in"),
         min_entries=4,
-        description="Choose two lots or more; the weights may be worked out.",
+        description=N_("Choose two lots or more; the weights may be worked out."),
     )
     component = SelectField(
-        "Wanted", choices=choices((c.value, words) for c, words in _COMPONENTS.items())
+        N_("Wanted"), choices=choices((c.value, words) for c, words in _COMPONENTS.items())
     )
-    target = NumberField("How much of that, %", high=100.0, is_optional=True)
+    target = NumberField(N_("How much of that, %"), high=100.0, is_optional=True)
     total_mg = MassField(
-        "Weight wanted, without seasoning",
+        N_("Weight wanted, without seasoning"),
         is_optional=True,
-        description="Empty: as much as is on hand allows.",
+        description=N_("Empty: as much as is on hand allows."),
     )
-    seasonings = Rows(FormField(SeasoningForm), label="Seasoning", min_entries=3)
+    seasonings = Rows(FormField(SeasoningForm), label=N_("Seasoning"), min_entries=3)
     spice_allergens = allergens_field(
-        "Allergens of the spices", "All spices together, as their packets say."
+        N_("Allergens of the spices"), N_("All spices together, as their packets say.")
     )
-    name = text_line("Name of the blend", validators=NAME)
-    made_mg = MassField("What came out")
-    stuck_mg = MassField("Stuck in the machine", is_optional=True)
-    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
-    place_id = SelectField("Where it is now", coerce=int)
-    done_on = DayField("Day")
+    name = text_line(N_("Name of the blend"), validators=NAME)
+    made_mg = MassField(N_("What came out"))
+    stuck_mg = MassField(N_("Stuck in the machine"), is_optional=True)
+    unexplained_mg = MassField(N_("Missing, unexplained"), is_optional=True)
+    place_id = SelectField(N_("Where it is now"), coerce=int)
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
@@ -129,8 +132,13 @@ class MixForm(EntryForm):
             for one, mass_mg in zip(self._seasonings(), seasoned, strict=True)
         )
         words = _COMPONENTS[Component(self.component.data)].removeprefix("% ")
-        told = f"{mass(meat_mg)} at {target:g} % {words}, by what the lots are made of."
-        return f"{told} To it {each}." if each else told
+        told = _(
+            "{meat} at {target:g} % {words}, by what the lots are made of.",
+            meat=mass(meat_mg),
+            target=target,
+            words=words,
+        )
+        return _("{told} To it {each}.", told=told, each=each) if each else told
 
     def _seasonings(self) -> tuple[mix.Seasoning, ...]:
         told = told_allergens(self.spice_allergens.data)

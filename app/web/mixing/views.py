@@ -7,6 +7,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound, Refused
 from app.ledger.queries import places as places_query
@@ -43,12 +44,12 @@ def _work_out(form: MixForm, session: Session) -> str:
     if faults:
         return ""
     if form.target.data is None:
-        form.target.errors = [*form.target.errors, "Say how much is wanted."]
+        form.target.errors = [*form.target.errors, _("Say how much is wanted.")]
         return ""
     try:
         return form.work_out(session)
     except NotFound:
-        form.trouble("Choose the lots anew: one of them is not known.")
+        form.trouble(_("Choose the lots anew: one of them is not known."))
     except Refused as refused:
         attach(form, refused.problems)
     return ""
@@ -57,5 +58,5 @@ def _work_out(form: MixForm, session: Session) -> str:
 def _carry_out(form: MixForm, session: Session) -> Written:
     posted = form.carry_out(session, scope.now(), scope.person_id())
     code = code_of(posted.lot_ids[0])
-    words = f"Blended: {form.name.data} is {spoken(code)}."
+    words = _("Blended: {data} is {code}.", data=form.name.data, code=spoken(code))
     return Written(f"/lots/{code}", words, posted.operation_id)

@@ -6,13 +6,14 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, FormField, SelectField
 
+from app.language import N_
 from app.ledger.models import Absorber, Packaging, Place
 from app.ledger.operations._post import Posted
 from app.ledger.operations.pack import Pack, pack
 from app.ledger.queries.packages import PackageOption
 from app.ledger.stock import StockRef
 from app.science.packaging import PACKAGINGS, PackagingKind
-from app.web.fields import DayField, EntryForm, MassField, NumberField, choices, text_note
+from app.web.fields import DayField, EntryForm, MassField, NumberField, choices, text_note, worded
 from app.web.operations.base import place_choices
 from app.web.rows import RowForm, Rows
 
@@ -21,30 +22,30 @@ class UnitForm(RowForm):
     """One package on the scale."""
 
     typed_fields = ("net",)
-    net = MassField("Net weight")
+    net = MassField(N_("Net weight"))
 
 
 class PackForm(EntryForm):
     """What packing asks once a package is chosen."""
 
-    packaging_id = SelectField("Package", coerce=int)
-    absorber_id = SelectField("Absorber", coerce=int)
+    packaging_id = SelectField(N_("Package"), coerce=int)
+    absorber_id = SelectField(N_("Absorber"), coerce=int)
     minutes_open = NumberField(
-        "Absorbers open before the seal, minutes",
+        N_("Absorbers open before the seal, minutes"),
         is_optional=True,
         high=100_000.0,
-        description="From opening their bag to sealing. Beyond 15 minutes they may be used up.",
+        description=N_("From opening their bag to sealing. Beyond 15 minutes they may be used up."),
     )
-    absorber_is_spent = BooleanField("A packet was already warm or hard")
-    is_pumped_down = BooleanField("Pumped down (vacuum)")
-    net_mg = Rows(FormField(UnitForm), label="Net weight of each", min_entries=1)
-    spilled_mg = MassField("Spilled", is_optional=True)
+    absorber_is_spent = BooleanField(N_("A packet was already warm or hard"))
+    is_pumped_down = BooleanField(N_("Pumped down (vacuum)"))
+    net_mg = Rows(FormField(UnitForm), label=N_("Net weight of each"), min_entries=1)
+    spilled_mg = MassField(N_("Spilled"), is_optional=True)
     seal_checked = BooleanField(
-        "I looked at every seal",
-        description="A checked seal buys years; look along its whole edge.",
+        N_("I looked at every seal"),
+        description=N_("A checked seal buys years; look along its whole edge."),
     )
-    place_id = SelectField("Where they are kept", coerce=int)
-    done_on = DayField("Packed on")
+    place_id = SelectField(N_("Where they are kept"), coerce=int)
+    done_on = DayField(N_("Packed on"))
     note = text_note()
 
     def offer(
@@ -55,7 +56,7 @@ class PackForm(EntryForm):
     ) -> None:
         """What the household owns and where it keeps things."""
         self.packaging_id.choices = choices((p.id, p.name) for p in packagings)
-        self.absorber_id.choices = choices([(0, "None"), *((a.id, a.name) for a in absorbers)])
+        self.absorber_id.choices = worded([(0, N_("None")), *((a.id, a.name) for a in absorbers)])
         self.place_id.choices = place_choices(places)
 
     def start(self, option: PackageOption | None, place_id: int, today: date) -> None:

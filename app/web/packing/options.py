@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from app.language import _
 from app.ledger.queries.packages import PackageOption
 from app.science.window import NoWindow, Window
 from app.web.display import LIMITS, NO_WINDOW
@@ -41,10 +42,10 @@ def option_row(option: PackageOption, today: date, is_chosen: bool, href: str) -
 def life_words(days: float, *, is_capped: bool = False) -> str:
     """A length of time as exact as it deserves: days, weeks, months, half years, years."""
     if is_capped:
-        return "25 years or longer"
+        return _("25 years or longer")
     if days < 14:
         whole = max(1, round(days))
-        return "1 day" if whole == 1 else f"{whole} days"
+        return _("1 day") if whole == 1 else f"{whole} days"
     if days < 60:
         return f"{round(days / 7)} weeks"
     if days < 24 * MONTH_DAYS:
@@ -59,7 +60,7 @@ def span_words(window: Window) -> str:
     late = life_words(window.late_days, is_capped=window.late_capped)
     if early == late:
         return early
-    number, _, unit = early.partition(" ")
+    number, _space, unit = early.partition(" ")
     same = late.partition(" ")[2].startswith(unit.removesuffix("s"))
     return f"{number} to {late}" if same else f"{early} to {late}"
 
@@ -67,22 +68,22 @@ def span_words(window: Window) -> str:
 def _note(option: PackageOption) -> str:
     if option.absorber is not None:
         return option.absorber.name
-    return "pumped down, no absorber" if option.is_pumped_down else "no absorber"
+    return _("pumped down, no absorber") if option.is_pumped_down else _("no absorber")
 
 
 def _answer_words(option: PackageOption) -> tuple[str, str]:
     answer = option.answer
     if answer is None:
         too_small = (
-            "One of these is too small for this lot."
+            _("One of these is too small for this lot.")
             if option.count == 1
-            else f"{option.count} of these are too few or too small for this lot."
+            else _("{count} of these are too few or too small for this lot.", count=option.count)
         )
-        return "Does not fit", too_small
+        return _("Does not fit"), too_small
     if isinstance(answer, NoWindow):
-        return "No date", NO_WINDOW.get(str(answer.reason), NO_WINDOW[None])
-    why = (
-        LIMITS[str(answer.limit)].capitalize() + f" ({round(100 * answer.limit_share)} % of runs)."
+        return _("No date"), NO_WINDOW.get(str(answer.reason), NO_WINDOW[None])
+    why = LIMITS[str(answer.limit)].capitalize() + _(
+        " ({limit_share} % of runs).", limit_share=round(100 * answer.limit_share)
     )
     return span_words(answer), " ".join([why, *_oxygen_words(option)])
 
@@ -94,12 +95,18 @@ def _oxygen_words(option: PackageOption) -> list[str]:
     needed, inside = option.absorber_needed_ml, option.oxygen_inside_ml
     if needed is None or inside is None:
         return []
-    size = f"{round(needed.low, -1):.0f} to {round(needed.high, -1):.0f} cc"
+    size = _("{low:.0f} to {high:.0f} cc", low=round(needed.low, -1), high=round(needed.high, -1))
     if option.absorber is None:
-        return [f"Oxygen inside: about {inside:.0f} cc; an absorber of {size} would take it."]
+        return [
+            _(
+                "Oxygen inside: about {inside:.0f} cc; an absorber of {size} would take it.",
+                inside=inside,
+                size=size,
+            )
+        ]
     if not option.absorber_is_enough:
-        return [f"This absorber is too small: {size} are needed."]
-    return [f"Needs {size}."]
+        return [_("This absorber is too small: {size} are needed.", size=size)]
+    return [_("Needs {size}.", size=size)]
 
 
 def _view(window: Window, today: date, life: str) -> WindowView:

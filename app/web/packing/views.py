@@ -7,6 +7,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.climates import warmth_at
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound
@@ -88,7 +89,7 @@ def _line(session: Session) -> StockLine | None:
 def _which_lot(session: Session) -> ResponseReturnValue:
     is_late = request.method == "POST"  # somebody took it since the page was opened
     rows = [
-        lot_row(line, scope.today(), Action("Pack", f"/write/pack?from={line.ref}"))
+        lot_row(line, scope.today(), Action(_("Pack"), f"/write/pack?from={line.ref}"))
         for line in stock_lines(session)
         if not line.package_count and not line.place_kind.is_dryer
     ]
@@ -134,8 +135,8 @@ def _proposal(option: PackageOption | None, line: StockLine) -> str:
     if option is None:
         return ""
     if option.count == 1:
-        return f"One package of {mass(line.mass_mg)}"
-    return f"{option.count} packages of about {mass(option.each_mg)} each"
+        return _("One package of {mass}", mass=mass(line.mass_mg))
+    return _("{count} packages of about {each} each", count=option.count, each=mass(option.each_mg))
 
 
 def _oxygen_href(option: PackageOption | None, line: StockLine) -> str:
@@ -154,21 +155,26 @@ def _helps(option: PackageOption | None) -> list[HelpLine]:
 def _dryness_words(session: Session, lot: Lot, line: StockLine) -> tuple[str, str]:
     """Whether it is dry enough, and the numbers behind it."""
     if not line.is_dried:
-        return "Not dried.", "It keeps in the cold only; a vacuum is packaging, not preservation."
+        return _("Not dried."), _(
+            "It keeps in the cold only; a vacuum is packaging, not preservation."
+        )
     verdicts = pack_verdicts(session, lot)
     dry = not any(v.id in ("ROP-WET", "ROP-UNKNOWN") and v.outcome == "stop" for v in verdicts)
     makeup = makeup_of(session, lot)
     activity = wettest_activity(session, lot)
-    how = "measured" if makeup.water_is_measured else "computed, not measured"
-    words = (
-        f"{percent(makeup.composition.water)} water left "
-        f"({percent(makeup.driest)} to {percent(makeup.wettest)}, {how})"
+    how = "measured" if makeup.water_is_measured else _("computed, not measured")
+    words = _(
+        "{water} water left ({driest} to {wettest}, {how})",
+        water=percent(makeup.composition.water),
+        driest=percent(makeup.driest),
+        wettest=percent(makeup.wettest),
+        how=how,
     )
     if activity is not None:
-        words += f"; water activity up to {activity:.2f}"
-    words += "; the line is 10 % of what is not fat, and 0.60."
+        words += _("; water activity up to {activity:.2f}", activity=activity)
+    words += _("; the line is 10 % of what is not fat, and 0.60.")
     return (
-        "Dry enough to seal without air." if dry else "Not dry enough to seal without air."
+        _("Dry enough to seal without air.") if dry else _("Not dry enough to seal without air.")
     ), words
 
 
@@ -179,8 +185,9 @@ def _draft(line: StockLine) -> str:
 def _carry_out(form: PackForm, session: Session, ref: StockRef) -> Written:
     posted = form.carry_out(session, ref, scope.now(), scope.person_id())
     code = code_of(posted.lot_ids[0])
-    words = (
-        f"Packed: {len(posted.package_ids)} packages of {spoken(code)}. Print their labels next."
-        + uncovered_words(form.note.data)
-    )
+    words = _(
+        "Packed: {package_ids} packages of {code}. Print their labels next.",
+        package_ids=len(posted.package_ids),
+        code=spoken(code),
+    ) + uncovered_words(form.note.data)
     return Written(f"/labels?lot={code}", words, posted.operation_id)

@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.science.classes import FoodClass, Form
 from app.science.safety.catalogue import ALL_RULES, BY_ID
 from app.science.safety.cooking import COOK_TABLE, UK_HOLDS, CookRow, cook_target
@@ -10,31 +11,31 @@ from app.science.safety.rule import Outcome, Rule, RuleSet, Topic
 from app.web.papers.numbers import Number, number_of
 
 SEVERITIES = {
-    "stop": "Stops",
-    "confirm": "Asks for a reason",
-    "note": "Notes",
-    "ask": "Asks",
-    "pass": "When met",
+    "stop": N_("Stops"),
+    "confirm": N_("Asks for a reason"),
+    "note": N_("Notes"),
+    "ask": N_("Asks"),
+    "pass": N_("When met"),
 }
 TOPICS = {
-    Topic.READINGS: "Readings",
-    Topic.COOKING: "Cooking",
-    Topic.COOLING: "Cooling and keeping cold",
-    Topic.THAWING: "Thawing and freezing again",
-    Topic.OUTAGE: "Power cuts",
-    Topic.LOW_OXYGEN: "Packing without oxygen",
-    Topic.DRYING: "Drying",
-    Topic.GAME: "Game",
-    Topic.FISH: "Fish",
-    Topic.ALLERGENS: "Allergens",
-    Topic.PACKAGES: "Packages and absorbers",
-    Topic.REHYDRATION: "Rehydration",
+    Topic.READINGS: N_("Readings"),
+    Topic.COOKING: N_("Cooking"),
+    Topic.COOLING: N_("Cooling and keeping cold"),
+    Topic.THAWING: N_("Thawing and freezing again"),
+    Topic.OUTAGE: N_("Power cuts"),
+    Topic.LOW_OXYGEN: N_("Packing without oxygen"),
+    Topic.DRYING: N_("Drying"),
+    Topic.GAME: N_("Game"),
+    Topic.FISH: N_("Fish"),
+    Topic.ALLERGENS: N_("Allergens"),
+    Topic.PACKAGES: N_("Packages and absorbers"),
+    Topic.REHYDRATION: N_("Rehydration"),
 }
 _SETS = {
-    RuleSet.US: "the United States",
-    RuleSet.CA: "Canada",
-    RuleSet.UK: "the United Kingdom",
-    RuleSet.AU: "Australia and New Zealand",
+    RuleSet.US: N_("the United States"),
+    RuleSet.CA: N_("Canada"),
+    RuleSet.UK: N_("the United Kingdom"),
+    RuleSet.AU: N_("Australia and New Zealand"),
 }
 _BLANK = re.compile(r"\{\w+\}")
 
@@ -127,11 +128,11 @@ def _uk_target() -> Target:
     """One target for all food: the shorter, the hotter."""
     holds = [
         f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)"
-        + (f" for {minutes * 60:g} seconds" if minutes else "")
+        + (_(" for {minutes:g} seconds", minutes=minutes * 60) if minutes else "")
         for temp_c, minutes in UK_HOLDS
     ]
     target = cook_target([FoodClass.RED_MEAT], Form.WHOLE, RuleSet.UK)
-    return Target("all food", ", or ".join(holds), str(target.source), target.evidence.value)
+    return Target(_("all food"), _(", or ").join(holds), str(target.source), target.evidence.value)
 
 
 def _target(row: CookRow) -> Target:
@@ -139,7 +140,9 @@ def _target(row: CookRow) -> Target:
     if row.temp_f is not None and row.temp_c is not None:
         parts.append(f"{row.temp_f:g} °F ({row.temp_c:g} °C)")
         if row.hold_minutes:
-            parts.append(f"held or rested {row.hold_minutes:g} minutes")
+            parts.append(
+                _("held or rested {hold_minutes:g} minutes", hold_minutes=row.hold_minutes)
+            )
     if row.observation:
         parts.append(row.observation)
     return Target(row.label, ", ".join(parts), str(row.source), row.evidence.value)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.language import N_
 from app.ledger.uncovered import Process
 from app.science.safety.rule import RuleSet
 from app.science.safety.verdicts import not_covered
@@ -42,19 +43,25 @@ _GUIDES: dict[Process, tuple[Guide, ...]] = {
     Process.SMOKING: (_CURING,),
 }
 _WHY: dict[Process, str] = {
-    Process.CANNING: "A jar closed by a vacuum or an absorber is not canned: nothing here says how "
-    "long, how hot or at which pressure.",
-    Process.CURING: "Doses of nitrite or nitrate are never worked out here; too little does not "
-    "protect, too much harms.",
-    Process.FERMENTING: "No acidity is judged here, and no window is given for fermented food.",
-    Process.SMOKING: "No schedule of smoke, time and warmth is given here. Smoked fish in a pack "
-    "without air stays frozen.",
+    Process.CANNING: N_(
+        "A jar closed by a vacuum or an absorber is not canned: nothing here says how "
+        "long, how hot or at which pressure."
+    ),
+    Process.CURING: N_(
+        "Doses of nitrite or nitrate are never worked out here; too little does not "
+        "protect, too much harms."
+    ),
+    Process.FERMENTING: N_("No acidity is judged here, and no window is given for fermented food."),
+    Process.SMOKING: N_(
+        "No schedule of smoke, time and warmth is given here. Smoked fish in a pack "
+        "without air stays frozen."
+    ),
 }
 _AUTHORITY: dict[RuleSet, str] = {
-    RuleSet.US: "Your state's extension service answers questions and tests pressure gauges.",
-    RuleSet.CA: "Health Canada and your province's health authority answer questions.",
-    RuleSet.UK: "The Food Standards Agency, or Food Standards Scotland, answers questions.",
-    RuleSet.AU: "Your state's or territory's food authority answers questions.",
+    RuleSet.US: N_("Your state's extension service answers questions and tests pressure gauges."),
+    RuleSet.CA: N_("Health Canada and your province's health authority answer questions."),
+    RuleSet.UK: N_("The Food Standards Agency, or Food Standards Scotland, answers questions."),
+    RuleSet.AU: N_("Your state's or territory's food authority answers questions."),
 }
 
 

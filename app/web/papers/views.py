@@ -3,6 +3,7 @@
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from app.language import N_, _
 from app.ledger.safety import rule_set_of
 from app.science.safety.catalogue import ALL_RULES, BY_ID
 from app.science.safety.not_computed import NOT_COMPUTED
@@ -14,29 +15,41 @@ from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
 from app.web.papers.uncovered import authority, uncovered
 
 _PAPERS = (
-    ("Labels", "/labels", "Print them again, one or many"),
-    ("History", "/history", "Every entry, what it took and made, and who wrote it"),
-    ("On hold", "/holds", "What is not to be eaten for now, and where it lies"),
-    ("Sources", "/sources", "Each animal, plot and shop: what holds its food, and who got some"),
-    ("Foretell", "/papers/foretell", "Cooling, freezing, drying, oxygen and water, beforehand"),
-    ("Cautions", "/papers/cautions", "Every safety rule with its limits and its source"),
+    (N_("Labels"), "/labels", N_("Print them again, one or many")),
+    (N_("History"), "/history", N_("Every entry, what it took and made, and who wrote it")),
+    (N_("On hold"), "/holds", N_("What is not to be eaten for now, and where it lies")),
     (
-        "Not covered",
-        "/papers/not-covered",
-        "Canning, curing, fermenting, smoking: which guide",
+        N_("Sources"),
+        "/sources",
+        N_("Each animal, plot and shop: what holds its food, and who got some"),
     ),
-    ("Numbers", "/papers/numbers", "Every number the estimates rest on, and the publications"),
-    ("Trials", "/papers/trials", "Soakings of dried food compared, and which to repeat"),
-    ("Guide", "/papers/guide", "One page to print and hang up"),
+    (
+        N_("Foretell"),
+        "/papers/foretell",
+        N_("Cooling, freezing, drying, oxygen and water, beforehand"),
+    ),
+    (N_("Cautions"), "/papers/cautions", N_("Every safety rule with its limits and its source")),
+    (
+        N_("Not covered"),
+        "/papers/not-covered",
+        N_("Canning, curing, fermenting, smoking: which guide"),
+    ),
+    (
+        N_("Numbers"),
+        "/papers/numbers",
+        N_("Every number the estimates rest on, and the publications"),
+    ),
+    (N_("Trials"), "/papers/trials", N_("Soakings of dried food compared, and which to repeat")),
+    (N_("Guide"), "/papers/guide", N_("One page to print and hang up")),
 )
 _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
-    ("COOK-COLOUR", None),
-    ("FD-RAW", Outcome.NOTE),
-    ("THAW-WAY", None),
-    ("REHY-2H", Outcome.NOTE),
-    ("VAC-NOT", None),
-    ("JAR-VAC", None),
-    ("ABS-NOEAT", None),
+    (N_("COOK-COLOUR"), None),
+    (N_("FD-RAW"), Outcome.NOTE),
+    (N_("THAW-WAY"), None),
+    (N_("REHY-2H"), Outcome.NOTE),
+    (N_("VAC-NOT"), None),
+    (N_("JAR-VAC"), None),
+    (N_("ABS-NOEAT"), None),
 )
 
 
@@ -98,11 +111,16 @@ def not_covered() -> ResponseReturnValue:
 def _cooling() -> tuple[str, str]:
     """The two steps of cooling in words, from the limits of the household's own rule."""
     here = rule_set_of(scope.reading())
-    rule = next(BY_ID[i] for i in ("COOL-2STAGE", "COOL-AU") if here in BY_ID[i].rule_sets)
+    rule = next(BY_ID[i] for i in (_("COOL-2STAGE"), _("COOL-AU")) if here in BY_ID[i].rule_sets)
     start, middle, end, first, total = (limit.value for limit in rule.limits)
-    words = (
-        f"Cool cooked food from {_both(start)} to {_both(middle)} within {first:g} hours, and to "
-        f"{_both(end)} within {total:g} hours in all. Shallow tubs or an ice bath do it."
+    words = _(
+        "Cool cooked food from {both} to {both_2} within {first:g} hours, and to "
+        "{both_3} within {total:g} hours in all. Shallow tubs or an ice bath do it.",
+        both=_both(start),
+        both_2=_both(middle),
+        first=first,
+        both_3=_both(end),
+        total=total,
     )
     return words, sourced(rule)
 
@@ -110,9 +128,12 @@ def _cooling() -> tuple[str, str]:
 def _dryness() -> tuple[str, str]:
     rule = BY_ID["ROP-WET"]
     activity, water = (limit.value for limit in rule.limits)
-    words = (
-        f"Seal without oxygen only what is dry: a water activity up to {activity:g} and at most "
-        f"{100 * water:g} % water in the fat-free part. Weigh again until the weight stops falling."
+    words = _(
+        "Seal without oxygen only what is dry: a water activity up to {activity:g} "
+        "and at most {water:g} % water in the fat-free part. Weigh again until the "
+        "weight stops falling.",
+        activity=activity,
+        water=100 * water,
     )
     return words, sourced(rule)
 

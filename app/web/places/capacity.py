@@ -3,6 +3,7 @@
 import re
 from typing import Any
 
+from app.language import N_, _
 from app.units import Volume, parse_volume
 from app.web import scope
 from app.web.fields import _TypedField as TypedField
@@ -24,9 +25,9 @@ class CapacityField(TypedField):
         is_feet = is_number and (bare != text or scope.units() == "us")
         volume = parse_volume(bare, "ml" if is_feet else "l")
         if is_feet:
-            volume = Volume(text, volume.volume_m3 * CUBIC_FOOT_ML, "cu ft")
+            volume = Volume(text, volume.volume_m3 * CUBIC_FOOT_ML, _("cu ft"))
         if not 0.0 < volume.volume_m3 * 1e6 <= MOST_ML:
-            raise ValueError("This should be more than nothing, and 5,000 litres at most.")
+            raise ValueError(N_("This should be more than nothing, and 5,000 litres at most."))
         return volume
 
     def shown(self, data: Any) -> str:
@@ -37,5 +38,5 @@ class CapacityField(TypedField):
 def capacity_words(capacity_ml: float) -> str:
     """In litres, or in cubic feet for a household of US units: "200 l", "7.1 cu ft"."""
     if scope.units() == "us":
-        return f"{capacity_ml / CUBIC_FOOT_ML:.3g} cu ft"
+        return _("{capacity_ml:.3g} cu ft", capacity_ml=capacity_ml / CUBIC_FOOT_ML)
     return f"{capacity_ml / 1000:.4g} l"

@@ -6,6 +6,8 @@ from base64 import b64decode, b64encode
 from dataclasses import dataclass
 from hashlib import sha256
 
+from app.language import _
+
 MOST_BYTES = 4_000_000  # about 100,000 readings: one every five minutes for a year
 MOST_NAME = 80
 
@@ -35,14 +37,17 @@ class Carried:
 def taken(name: str, data: bytes) -> Carried:
     """A file as it was sent; Unfit when it is empty or too large."""
     if not data:
-        raise Unfit("This file is empty.")
+        raise Unfit(_("This file is empty."))
     if len(data) > MOST_BYTES:
         raise Unfit(
-            f"This file is larger than {MOST_BYTES // 1_000_000} MB. Let the logger write shorter "
-            "files, or split it."
+            _(
+                "This file is larger than {MOST_BYTES} MB. Let the logger write shorter "
+                "files, or split it.",
+                MOST_BYTES=MOST_BYTES // 1_000_000,
+            )
         )
     short = name.replace("\\", "/").rsplit("/", 1)[-1].strip()[-MOST_NAME:]
-    return Carried(short or "a file without a name", data)
+    return Carried(short or _("a file without a name"), data)
 
 
 def unpacked(name: str, packed: str) -> Carried:
@@ -51,7 +56,7 @@ def unpacked(name: str, packed: str) -> Carried:
         unpack = zlib.decompressobj()
         data = unpack.decompress(b64decode(packed, validate=True), MOST_BYTES + 1)
     except (ValueError, binascii.Error, zlib.error):
-        raise Unfit("The file was damaged on its way. Choose it again.") from None
+        raise Unfit(_("The file was damaged on its way. Choose it again.")) from None
     if not unpack.eof and len(data) <= MOST_BYTES:
-        raise Unfit("The file was damaged on its way. Choose it again.")
+        raise Unfit(_("The file was damaged on its way. Choose it again."))
     return taken(name, data)

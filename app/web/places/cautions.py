@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from app.language import _
 from app.ledger.climates import Warmth
 from app.ledger.loggers.readings import LoggerReading
 from app.ledger.loggers.summaries import hours_above
@@ -31,10 +32,11 @@ def cautions_of(
     if kind is PlaceKind.FRIDGE:
         return _fridge(warmth, newest)
     if kind is PlaceKind.FREEZER and warmth.temp_c > FREEZER_C:
-        words = (
-            f"It is usually {degrees(warmth.temp_c)}. Freezer times are published for "
-            f"{degrees(FREEZER_C)} and colder; warmer, quality goes sooner, and the windows here "
-            "count that."
+        words = _(
+            "It is usually {degrees}. Freezer times are published for {degrees_2} and "
+            "colder; warmer, quality goes sooner, and the windows here count that.",
+            degrees=degrees(warmth.temp_c),
+            degrees_2=degrees(FREEZER_C),
         )
         return (StepCaution("freezer-warm", words, _FREEZER_SOURCE),)
     return ()
@@ -49,8 +51,8 @@ def logged_cautions(
         segments: the readings, one run for each time the logger's clock went back.
     """
     rule, limit_c = {
-        PlaceKind.FRIDGE: ("HOLD-COLD", LIMIT_C),
-        PlaceKind.FREEZER: ("CHECK-FREEZER", FREEZER_WARM_C.value),
+        PlaceKind.FRIDGE: (_("HOLD-COLD"), LIMIT_C),
+        PlaceKind.FREEZER: (_("CHECK-FREEZER"), FREEZER_WARM_C.value),
     }.get(kind, ("", 0.0))
     if not rule:
         return ()
@@ -60,12 +62,15 @@ def logged_cautions(
     if hours <= 0.0:
         return ()
     longest = max(run.longest_run_hours for run in runs)
-    words = (
-        f"By this file it was above {degrees(limit_c)} for {hours_words(hours)} in all, at most "
-        f"{hours_words(longest)} at a time"
+    words = _(
+        "By this file it was above {degrees} for {hours_words} in all, at most "
+        "{hours_words_2} at a time",
+        degrees=degrees(limit_c),
+        hours_words=hours_words(hours),
+        hours_words_2=hours_words(longest),
     )
     if unknown > 0.0:
-        words += f"; of {hours_words(unknown)} nothing is known"
+        words += _("; of {hours_words} nothing is known", hours_words=hours_words(unknown))
     words += ". If food was in it then, write what went wrong."
     return (caution(rule, words),)
 
@@ -73,15 +78,20 @@ def logged_cautions(
 def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ...]:
     limit = degrees(LIMIT_C)
     if newest is not None and newest.temp_c > LIMIT_C:
-        words = (
-            f"It read {degrees(newest.temp_c)} on {moment(newest.at)}, above {limit}: for food "
-            "that must be kept cold, the two-hour clock runs."
+        words = _(
+            "It read {degrees} on {moment}, above {limit}: for food that must be kept "
+            "cold, the two-hour clock runs.",
+            degrees=degrees(newest.temp_c),
+            moment=moment(newest.at),
+            limit=limit,
         )
     elif warmth.temp_c > LIMIT_C:
-        words = (
-            f"It is usually {degrees(warmth.temp_c)}, above {limit}: food that must be kept cold "
-            "does not keep in it. Set it colder."
+        words = _(
+            "It is usually {degrees}, above {limit}: food that must be kept cold does "
+            "not keep in it. Set it colder.",
+            degrees=degrees(warmth.temp_c),
+            limit=limit,
         )
     else:
         return ()
-    return (caution("HOLD-COLD", words),)
+    return (caution(_("HOLD-COLD"), words),)

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 from wtforms import FieldList, Form, FormField, RadioField
 from wtforms.validators import InputRequired, ValidationError
 
+from app.language import N_, _
 from app.ledger.calendar import today_of, zone_of
 from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.models import Place
@@ -23,7 +24,7 @@ from app.science.safety.rule import Outcome, Verdict
 from app.science.safety.verdicts import held_cold, unit_ask
 from app.units import Temperature
 from app.web import scope
-from app.web.fields import EntryForm, NumberField, TemperatureField, choices, text_note
+from app.web.fields import EntryForm, NumberField, TemperatureField, text_note, worded
 from app.web.places.words import MONTHS, degrees
 from app.web.usual_places import USUAL_TEMPS_C
 from app.web.went_wrong.moments import MomentField, earliest
@@ -41,39 +42,39 @@ def asked_of(kind: PlaceKind, read: Iterable[Temperature | None]) -> list[Verdic
 class ThreeForm(Form):
     """How warm in one month: usual, and if known the coldest and the warmest."""
 
-    usual = TemperatureField("Usual", is_optional=True)
-    low = TemperatureField("Coldest", is_optional=True)
-    high = TemperatureField("Warmest", is_optional=True)
+    usual = TemperatureField(N_("Usual"), is_optional=True)
+    low = TemperatureField(N_("Coldest"), is_optional=True)
+    high = TemperatureField(N_("Warmest"), is_optional=True)
 
     def validate_high(self, field: Any) -> None:
         """Coldest, usual, warmest rise; a range needs its middle."""
         temps = [f.data.temp_c for f in (self.low, self.usual, field) if f.data]
         if temps and not self.usual.data and not self.usual.errors:
-            raise ValidationError("Say the usual, too.")
+            raise ValidationError(N_("Say the usual, too."))
         if temps != sorted(temps):
-            raise ValidationError("Coldest, usual and warmest must rise in that order.")
+            raise ValidationError(N_("Coldest, usual and warmest must rise in that order."))
 
 
 class WarmForm(EntryForm):
     """How warm a place is from a day on."""
 
     how = RadioField(
-        "Does it change with the seasons?",
-        choices=choices(
-            [(ALL_YEAR, "No, about the same all year"), (BY_MONTH, "Yes, month by month")]
+        N_("Does it change with the seasons?"),
+        choices=worded(
+            [(ALL_YEAR, N_("No, about the same all year")), (BY_MONTH, N_("Yes, month by month"))]
         ),
-        validators=[InputRequired("Choose one.")],
+        validators=[InputRequired(N_("Choose one."))],
     )
     usual = TemperatureField(
-        "How warm it usually is",
+        N_("How warm it usually is"),
         is_optional=True,
-        description="From a thermometer left there for a day.",
+        description=N_("From a thermometer left there for a day."),
     )
-    low = TemperatureField("At its coldest", is_optional=True)
-    high = TemperatureField("At its warmest", is_optional=True)
-    months = FieldList(FormField(ThreeForm), label="Month", min_entries=12, max_entries=12)
-    humidity = NumberField("Relative humidity, %", is_optional=True, high=100.0)
-    since = MomentField("From when on", description="A day that is past counts, too.")
+    low = TemperatureField(N_("At its coldest"), is_optional=True)
+    high = TemperatureField(N_("At its warmest"), is_optional=True)
+    months = FieldList(FormField(ThreeForm), label=N_("Month"), min_entries=12, max_entries=12)
+    humidity = NumberField(N_("Relative humidity, %"), is_optional=True, high=100.0)
+    since = MomentField(N_("From when on"), description=N_("A day that is past counts, too."))
     note = text_note()
     had_months = False  # so that months that stand there were typed now
 
@@ -110,12 +111,12 @@ class WarmForm(EntryForm):
         """Months that were typed are not dropped in silence."""
         typed = any((entry.form.usual.typed or "").strip() for entry in self.months)
         if field.data == ALL_YEAR and typed and not self.had_months:
-            raise ValidationError("Months are filled in below: choose yes, or empty them.")
+            raise ValidationError(N_("Months are filled in below: choose yes, or empty them."))
 
     def validate_usual(self, field: Any) -> None:
         """Needed unless the months are told."""
         if not self.is_by_month and not (field.typed or "").strip():
-            raise ValidationError("Say how warm it usually is.")
+            raise ValidationError(N_("Say how warm it usually is."))
 
     def validate_months(self, field: Any) -> None:
         """All twelve, or none."""
@@ -127,7 +128,7 @@ class WarmForm(EntryForm):
             if not (entry.form.usual.typed or "").strip()
         ]
         if missing:
-            raise ValidationError(f"Still missing: {', '.join(missing)}.")
+            raise ValidationError(_("Still missing: {join}.", join=", ".join(missing)))
 
     def carry_out(
         self, session: Session, place: Place, known: ClimateNow, at: datetime, by: int | None
@@ -156,14 +157,14 @@ class WarmForm(EntryForm):
 class ReadingForm(EntryForm):
     """What a thermometer shows."""
 
-    reading = TemperatureField("What the thermometer shows")
-    since = MomentField("When")
+    reading = TemperatureField(N_("What the thermometer shows"))
+    since = MomentField(N_("When"))
     note = text_note()
 
     def validate_since(self, field: Any) -> None:
         """Not of tomorrow."""
         if field.data and earliest(field.data, zone_of(scope.reading())) > scope.now():
-            raise ValidationError("That is still to come.")
+            raise ValidationError(N_("That is still to come."))
 
     def carry_out(self, session: Session, place: Place, at: datetime, by: int | None) -> Posted:
         """Write it down; it counts as the look at the thermometer, too."""

@@ -6,72 +6,78 @@ from sqlalchemy.orm import Session
 from wtforms import RadioField, StringField
 from wtforms.validators import DataRequired, InputRequired, Length, ValidationError
 
+from app.language import N_
 from app.ledger.household import PlaceIn, add_place, change_place
 from app.ledger.models import Place
 from app.ledger.words import PlaceKind
 from app.units import Volume
-from app.web.fields import EntryForm, NumberField, TemperatureField, choices
+from app.web.fields import EntryForm, NumberField, TemperatureField, worded
 from app.web.places.capacity import CapacityField
 from app.web.sizes import LengthField
 from app.web.usual_places import USUAL_HUMIDITY, USUAL_TEMPS_C
 
 KINDS = {
-    PlaceKind.FREEZER: "Freezer",
-    PlaceKind.FRIDGE: "Refrigerator",
-    PlaceKind.ROOM: "Shelf, pantry or cellar",
-    PlaceKind.BENCH: "Bench or stove, for work in progress",
-    PlaceKind.FREEZE_DRYER: "Freeze-dryer",
-    PlaceKind.DEHYDRATOR: "Dehydrator",
+    PlaceKind.FREEZER: N_("Freezer"),
+    PlaceKind.FRIDGE: N_("Refrigerator"),
+    PlaceKind.ROOM: N_("Shelf, pantry or cellar"),
+    PlaceKind.BENCH: N_("Bench or stove, for work in progress"),
+    PlaceKind.FREEZE_DRYER: N_("Freeze-dryer"),
+    PlaceKind.DEHYDRATOR: N_("Dehydrator"),
 }
 
 
-SIZE_HINT = "Of a freezer: it stands on its plate. Then its page says about how full it is."
+SIZE_HINT = N_("Of a freezer: it stands on its plate. Then its page says about how full it is.")
 
 
 def _name_field(**kwargs: Any) -> StringField:
-    checks = [DataRequired("Give it a name."), Length(max=80, message="At most 80 letters.")]
-    return StringField("What it is called", validators=checks, **kwargs)
+    checks = [
+        DataRequired(N_("Give it a name.")),
+        Length(max=80, message=N_("At most 80 letters.")),
+    ]
+    return StringField(N_("What it is called"), validators=checks, **kwargs)
 
 
 class PlaceForm(EntryForm):
     """What a new place is asked."""
 
-    name = _name_field(description="Pantry, left shelf")
+    name = _name_field(description=N_("Pantry, left shelf"))
     kind = RadioField(
-        "What it is",
-        choices=choices(KINDS.items()),
-        validators=[InputRequired("Choose one.")],
+        N_("What it is"),
+        choices=worded(KINDS.items()),
+        validators=[InputRequired(N_("Choose one."))],
     )
     usual = TemperatureField(
-        "How warm it usually is",
+        N_("How warm it usually is"),
         is_optional=True,
-        description="From a thermometer left there for a day. Empty: what is usual for such a "
-        "place, by our own judgement.",
+        description=N_(
+            "From a thermometer left there for a day. Empty: what is usual for such a "
+            "place, by our own judgement."
+        ),
     )
-    low = TemperatureField("At its coldest", is_optional=True)
-    high = TemperatureField("At its warmest", is_optional=True)
+    low = TemperatureField(N_("At its coldest"), is_optional=True)
+    high = TemperatureField(N_("At its warmest"), is_optional=True)
     humidity = NumberField(
-        "Relative humidity, %",
+        N_("Relative humidity, %"),
         is_optional=True,
         high=100.0,
-        description="Moisture creeps into packages that are not tight. Empty: the usual.",
+        description=N_("Moisture creeps into packages that are not tight. Empty: the usual."),
     )
-    capacity = CapacityField("How much it holds", is_optional=True, description=SIZE_HINT)
-    tray_count = NumberField("Trays", low=1.0, high=60.0, is_optional=True)
-    tray_length = LengthField("Inner length of a tray", is_optional=True)
-    tray_width = LengthField("Inner width of a tray", is_optional=True)
+    capacity = CapacityField(N_("How much it holds"), is_optional=True, description=SIZE_HINT)
+    tray_count = NumberField(N_("Trays"), low=1.0, high=60.0, is_optional=True)
+    tray_length = LengthField(N_("Inner length of a tray"), is_optional=True)
+    tray_width = LengthField(N_("Inner width of a tray"), is_optional=True)
 
     def validate_low(self, field: Any) -> None:
         """A range needs its middle."""
         if field.data and self.usual.data is None and not self.usual.errors:
-            raise ValidationError("Say how warm it usually is, too.")
+            raise ValidationError(N_("Say how warm it usually is, too."))
 
     validate_high = validate_low
 
     def validate_tray_width(self, field: Any) -> None:
         """Length and width come together."""
         if bool(field.data) != bool(self.tray_length.data) and not self.tray_length.errors:
-            raise ValidationError("Give both length and width, or neither.")
+            raise ValidationError(N_("Give both length and width, or neither."))
 
     @property
     def temps_c(self) -> Any:
@@ -118,7 +124,7 @@ class EditForm(EntryForm):
     """Another name or size of a place."""
 
     name = _name_field()
-    capacity = CapacityField("How much it holds", is_optional=True, description=SIZE_HINT)
+    capacity = CapacityField(N_("How much it holds"), is_optional=True, description=SIZE_HINT)
 
     def start(self, place: Place) -> None:
         """As it is now."""

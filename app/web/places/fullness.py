@@ -1,5 +1,6 @@
 """How full a freezer is, from what its contents weigh: a rule of thumb, so a range in words."""
 
+from app.language import N_, _
 from app.science.sources import NCSU_FREEZER_SPACE, Evidence, Sourced
 
 CUBIC_FOOT_L = 28.316846592  # by definition: a foot is 0.3048 m
@@ -8,14 +9,14 @@ POUND_KG = 0.45359237  # by definition
 #: What a litre of freezer holds: 35 lb to the cubic foot where blocks fit tightly together.
 TIGHT = Sourced(
     35 * POUND_KG / CUBIC_FOOT_L, "kg/l", Evidence.COPY, NCSU_FREEZER_SPACE,
-    note="up to 35 lb of blocks that fit tightly to a cubic foot",
+    note=N_("up to 35 lb of blocks that fit tightly to a cubic foot"),
 )  # fmt: skip
 #: The same where bags and tubs of all shapes lie as they fell.
-LOOSE = Sourced(0.4, "kg/l", Evidence.JUDGEMENT, note="25 lb to a cubic foot")
+LOOSE = Sourced(0.4, "kg/l", Evidence.JUDGEMENT, note=N_("25 lb to a cubic foot"))
 
 _SHARES = (
-    (0.0, "empty"), (0.1, "a tenth"), (0.25, "a quarter"), (1 / 3, "a third"), (0.5, "half"),
-    (2 / 3, "two thirds"), (0.75, "three quarters"), (1.0, "all"),
+    (0.0, N_("empty")), (0.1, N_("a tenth")), (0.25, N_("a quarter")), (1 / 3, N_("a third")),
+    (0.5, N_("half")), (2 / 3, N_("two thirds")), (0.75, N_("three quarters")), (1.0, N_("all")),
 )  # fmt: skip
 FULLNESS_SOURCE = (
     f"Rule of thumb: {TIGHT.source} ({TIGHT.evidence}), up to 35 lb to a cubic foot (0.56 kg to a "
@@ -40,16 +41,20 @@ def fullness_words(mass_kg: float, capacity_l: float) -> str:
         return "empty"
     low, high = filled_shares(mass_kg, capacity_l)
     if low > 1.15:
-        return "more than it should hold: check its size, or what lies in it"
+        return _("more than it should hold: check its size, or what lies in it")
     first, last = _named(low), _named(high)
     if first == "all":
         return "full"
     if last == "all":
-        return f"about {first} to quite full"
+        return _("about {first} to quite full", first=first)
     if last in ("empty", "a tenth"):
-        return "nearly empty"
-    first = "a tenth" if first == "empty" else first
-    return f"about {first} full" if first == last else f"about {first} to {last} full"
+        return _("nearly empty")
+    first = _("a tenth") if first == "empty" else first
+    return (
+        _("about {first} full", first=first)
+        if first == last
+        else _("about {first} to {last} full", first=first, last=last)
+    )
 
 
 def _named(share: float) -> str:

@@ -5,10 +5,11 @@ from typing import Any
 from wtforms import HiddenField, RadioField, SelectField, SelectMultipleField
 from wtforms.widgets import CheckboxInput, ListWidget
 
+from app.language import N_, _
 from app.ledger.climates import StatedClimate
 from app.ledger.loggers.cells import Unit
 from app.ledger.loggers.columns import Mapping, Question
-from app.web.fields import EntryForm, choices, text_note
+from app.web.fields import EntryForm, choices, text_note, worded
 from app.web.messages import day
 from app.web.places.logger_file import Answers, Looked, name_of, warmth_of
 from app.web.places.words import warmth_words
@@ -34,29 +35,31 @@ class LoggerFileForm(EntryForm):
 
     carried = HiddenField()
     file_name = HiddenField()
-    temperature = SelectField("Which column is the temperature", validate_choice=False)
-    unit = _radio("It is in", [("C", "°C, degrees Celsius"), ("F", "°F, degrees Fahrenheit")])
-    humidity = SelectField("Which column is the humidity", validate_choice=False)
-    label_value = SelectField("Which sensor stood here", validate_choice=False)
+    temperature = SelectField(N_("Which column is the temperature"), validate_choice=False)
+    unit = _radio(
+        N_("It is in"), [("C", N_("°C, degrees Celsius")), ("F", N_("°F, degrees Fahrenheit"))]
+    )
+    humidity = SelectField(N_("Which column is the humidity"), validate_choice=False)
+    label_value = SelectField(N_("Which sensor stood here"), validate_choice=False)
     day_first = _radio(
-        "Dates in this file are written",
-        [("yes", "day first, then month"), ("no", "month first, then day")],
+        N_("Dates in this file are written"),
+        [("yes", N_("day first, then month")), ("no", N_("month first, then day"))],
     )
     keeps_standard_time = _radio(
-        "When the clocks change to summer time",
+        N_("When the clocks change to summer time"),
         [
-            ("yes", "this logger stays on standard time all year"),
-            ("no", "this logger changes, too"),
+            ("yes", N_("this logger stays on standard time all year")),
+            ("no", N_("this logger changes, too")),
         ],
-        "The file spans such a change, so an hour hangs on it.",
+        N_("The file spans such a change, so an hour hangs on it."),
     )
     months = SelectMultipleField(
-        "Which months count from now on",
+        N_("Which months count from now on"),
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
         validate_choice=False,
     )
-    after = _radio("After the last reading", [("stays", ""), ("returns", "")])
+    after = _radio(N_("After the last reading"), [("stays", ""), ("returns", "")])
     note = text_note()
 
     def start(self, guess: Mapping, before: StatedClimate) -> None:
@@ -86,20 +89,33 @@ class LoggerFileForm(EntryForm):
     def offer(self, looked: Looked, before: StatedClimate, before_words: str) -> None:
         """The columns, channels and months of this file."""
         columns = [(str(i), title) for i, title in looked.columns()]
-        self.temperature.choices = choices([(NONE, "choose one"), *columns])
-        self.humidity.choices = choices([(NONE, "none of them"), *columns])
-        self.label_value.choices = choices(
-            [(NONE, "choose one"), *((name, name) for name in looked.channels)]
+        self.temperature.choices = worded([(NONE, N_("choose one")), *columns])
+        self.humidity.choices = worded([(NONE, N_("none of them")), *columns])
+        self.label_value.choices = worded(
+            [(NONE, N_("choose one")), *((name, name) for name in looked.channels)]
         )
         damp = before.by_month[0].relative_humidity
         self.months.choices = choices(
-            (name_of(m), f"From {day(m.first_day)} on: {warmth_words(warmth_of(m, damp))}")
+            (
+                name_of(m),
+                _(
+                    "From {first_day} on: {warmth_words}",
+                    first_day=day(m.first_day),
+                    warmth_words=warmth_words(warmth_of(m, damp)),
+                ),
+            )
             for m in looked.months
         )
-        self.after.choices = choices(
+        self.after.choices = worded(
             [
-                ("stays", "it goes on as in the last month that counts"),
-                ("returns", f"it is again as it was said before: {before_words}"),
+                ("stays", N_("it goes on as in the last month that counts")),
+                (
+                    "returns",
+                    _(
+                        "it is again as it was said before: {before_words}",
+                        before_words=before_words,
+                    ),
+                ),
             ]
         )
 
@@ -111,7 +127,7 @@ class LoggerFileForm(EntryForm):
         """Say beside each field that it is still to be answered."""
         for question in looked.open:
             field = self[_FIELDS[question]]
-            field.errors = [*field.errors, "The file does not tell; please say."]
+            field.errors = [*field.errors, _("The file does not tell; please say.")]
 
     def shown(self, looked: Looked) -> list[Any]:
         """The fields that this file needs, in order."""

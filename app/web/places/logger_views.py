@@ -8,6 +8,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.calendar import zone_of
 from app.ledger.climates import StatedClimate, climate_at
 from app.ledger.loggers.columns import Mapping
@@ -33,10 +34,10 @@ from app.web.posting import Caution, Written, write
 FIRST_ROWS = 8
 NAMED_ROWS = 12
 _WHY = {
-    Why.NO_TIME: "no time that can be read",
-    Why.NO_TEMPERATURE: "no temperature",
-    Why.BEYOND_BELIEF: "a temperature no logger measures",
-    Why.NEVER_ON_THE_CLOCK: "a time that no clock showed that night, read as standard time",
+    Why.NO_TIME: N_("no time that can be read"),
+    Why.NO_TEMPERATURE: N_("no temperature"),
+    Why.BEYOND_BELIEF: N_("a temperature no logger measures"),
+    Why.NEVER_ON_THE_CLOCK: N_("a time that no clock showed that night, read as standard time"),
 }
 
 
@@ -59,20 +60,20 @@ def logger(place_id: int) -> ResponseReturnValue:
     try:
         carried = _carried()
         if was_read_in(scope.reading(), carried.sha256):
-            raise Unfit(f"{carried.name} was read in before; nothing was added.")
+            raise Unfit(_("{name} was read in before; nothing was added.", name=carried.name))
         table, guess = guessed(carried.data)
         return _look(found, carried, table, guess)
     except Unfit as fault:
         return _choose(found, str(fault))
     except NotATable as fault:
-        return _choose(found, f"This file could not be read: {fault.reason}.")
+        return _choose(found, _("This file could not be read: {reason}.", reason=fault.reason))
 
 
 def _carried() -> Carried:
     sent = request.files.get("file")
     if sent is not None:
         if not sent.filename:
-            raise Unfit("Choose a file first.")
+            raise Unfit(_("Choose a file first."))
         with sent.stream as stream:
             return taken(sent.filename, stream.read(MOST_BYTES + 1))
     return unpacked(request.form.get("file_name", ""), request.form.get("carried", ""))
@@ -174,7 +175,11 @@ def _written(
     posted = change_climate(
         session, request_, at=scope.now(), by=scope.person_id(), checkpoints=applied
     )
-    words = f"Read in: {len(request_.readings):,} readings of {carried.name}. "
+    words = _(
+        "Read in: {readings:,} readings of {name}. ",
+        readings=len(request_.readings),
+        name=carried.name,
+    )
     return Written(
         f"/places/{found.id}", words + renewed_words(session, found.id), posted.operation_id
     )
@@ -207,21 +212,33 @@ def _left_out(looked: Looked) -> list[str]:
     found = []
     if file.gaps:
         found.append(
-            _count(len(file.gaps), "gap") + " without a usable reading; nothing is filled in"
+            _count(len(file.gaps), "gap") + _(" without a usable reading; nothing is filled in")
         )
     if file.repeated_rows:
-        found.append(_count(file.repeated_rows, "row") + " written twice; counted once")
+        found.append(_count(file.repeated_rows, "row") + _(" written twice; counted once"))
     if len(file.segments) > 1:
         back = _count(len(file.segments) - 1, "time")
-        found.append(f"{back} the logger’s clock went back; every reading stays")
+        found.append(_("{back} the logger’s clock went back; every reading stays", back=back))
     for why, words in _WHY.items():
         rows = [n.row for n in (*file.unreadable, *file.adjusted) if n.why is why]
         if rows:
-            found.append(f"{_count(len(rows), 'row')} with {words}: line {_listed(rows)}")
+            found.append(
+                _(
+                    "{count} with {words}: line {listed}",
+                    count=_count(len(rows), "row"),
+                    words=words,
+                    listed=_listed(rows),
+                )
+            )
     for stuck in file.stuck:
         found.append(
-            f"{degrees(stuck.temp_c)} to the last digit from {moment(stuck.since)} to "
-            f"{moment(stuck.until)}: a sensor that hangs, or a very steady place"
+            _(
+                "{degrees} to the last digit from {moment} to {moment_2}: a sensor that "
+                "hangs, or a very steady place",
+                degrees=degrees(stuck.temp_c),
+                moment=moment(stuck.since),
+                moment_2=moment(stuck.until),
+            )
         )
     return found
 
@@ -233,4 +250,4 @@ def _count(count: int, word: str) -> str:
 def _listed(rows: list[int]) -> str:
     more = len(rows) - NAMED_ROWS
     named = ", ".join(f"{row}" for row in rows[:NAMED_ROWS])
-    return f"{named} and {more:,} more" if more > 0 else named
+    return _("{named} and {more:,} more", named=named, more=more) if more > 0 else named

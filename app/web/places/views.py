@@ -9,6 +9,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.calendar import zone_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Place
@@ -51,7 +52,7 @@ STORY_DAYS = 365
 SHOWN_READINGS = 12
 _COPIED = StepCaution(
     "months-copied",
-    "Every month is now like the boxes above. Change what differs. Nothing is written yet.",
+    N_("Every month is now like the boxes above. Change what differs. Nothing is written yet."),
     "",
 )
 FRESH_DAYS = 7  # as long a reading may still warn
@@ -219,18 +220,22 @@ def _form_page(
 
 def _added(form: PlaceForm, transaction: Session) -> Written:
     place_id = form.carry_out(transaction)
-    return Written(f"/places/{place_id}", f"Added: {form.name.data.strip()}.")
+    return Written(f"/places/{place_id}", _("Added: {data}.", data=form.name.data.strip()))
 
 
 def _edited(form: EditForm, transaction: Session, place_id: int) -> Written:
     form.carry_out(transaction, place_id)
-    return Written(f"/places/{place_id}", f"Changed: {form.name.data.strip()}.")
+    return Written(f"/places/{place_id}", _("Changed: {data}.", data=form.name.data.strip()))
 
 
 def _warmed(form: WarmForm, session: Session, found: Place, known: ClimateNow) -> Written:
     posted = form.carry_out(session, found, known, scope.now(), scope.person_id())
     since = form.since.data
-    words = f"Written: how warm it is from {day(since.date())}, {since:%H:%M} on. "
+    words = _(
+        "Written: how warm it is from {date}, {since} on. ",
+        date=day(since.date()),
+        since=f"{since:%H:%M}",
+    )
     return Written(
         f"/places/{found.id}", words + renewed_words(session, found.id), posted.operation_id
     )
@@ -239,9 +244,9 @@ def _warmed(form: WarmForm, session: Session, found: Place, known: ClimateNow) -
 def _read(form: ReadingForm, session: Session, found: Place) -> Written:
     posted = form.carry_out(session, found, scope.now(), scope.person_id())
     temp_c = form.reading.data.temp_c
-    words = f"{found.name} reads {degrees(temp_c)}."
+    words = _("{name} reads {degrees}.", name=found.name, degrees=degrees(temp_c))
     if is_too_warm(PlaceKind(found.kind), temp_c):
-        words += " That is warmer than it should be. If food grew warm, write what went wrong."
+        words += _(" That is warmer than it should be. If food grew warm, write what went wrong.")
     return Written(f"/places/{found.id}", words, posted.operation_id)
 
 
@@ -266,10 +271,16 @@ def _drawing(found: Place, known: ClimateNow, story: Story) -> ClimateDrawing:
     warmths = [stretch.warmth for stretch in story.stretches]
     low, high = min(w.temp_low_c for w in warmths), max(w.temp_high_c for w in warmths)
     changes = len(story.stretches) - 1
-    told = {0: "without a change", 1: "with 1 change"}.get(changes, f"with {changes} changes")
-    sentence = (
-        f"{found.name} from {day(story.start)} to today: between {degrees(low)} and "
-        f"{degrees(high)}, {told}; now usually {degrees(known.warmth.temp_c)}."
+    told = {0: _("without a change"), 1: _("with 1 change")}.get(changes, f"with {changes} changes")
+    sentence = _(
+        "{name} from {start} to today: between {degrees} and {degrees_2}, {told}; "
+        "now usually {degrees_3}.",
+        name=found.name,
+        start=day(story.start),
+        degrees=degrees(low),
+        degrees_2=degrees(high),
+        told=told,
+        degrees_3=degrees(known.warmth.temp_c),
     )
     unit = "F" if scope.units() == "us" else "C"
     return climate_drawing(story, scope.today(), sentence, unit, zone_of(scope.reading()))

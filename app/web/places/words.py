@@ -4,6 +4,7 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.calendar import today_of
 from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.queries.climate import Kept, KeptAt, Turn, Why, reach_of
@@ -15,8 +16,8 @@ from app.web.messages import day
 from app.web.went_wrong.words import hours_words
 
 MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"), N_("August"),
+    N_("September"), N_("October"), N_("November"), N_("December"),
 )  # fmt: skip
 SHOWN_CHANGES = 3  # on a lot's page; a logger may have brought dozens
 _COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
@@ -30,7 +31,7 @@ def degrees(temp_c: float) -> str:
 def warmth_words(warmth: Warmth) -> str:
     """The usual temperature and its range: "−18 °C (−20 °C to −16 °C)"."""
     low, usual, high = map(degrees, (warmth.temp_low_c, warmth.temp_c, warmth.temp_high_c))
-    return usual if low == high else f"{usual} ({low} to {high})"
+    return usual if low == high else _("{usual} ({low} to {high})", usual=usual, low=low, high=high)
 
 
 def stated_words(stated: StatedClimate) -> str:
@@ -38,22 +39,26 @@ def stated_words(stated: StatedClimate) -> str:
     if not stated.is_by_month:
         return degrees(stated.by_month[0].temp_c)
     usual = [w.temp_c for w in stated.by_month]
-    return f"{degrees(min(usual))} to {degrees(max(usual))}, by month"
+    return _(
+        "{degrees} to {degrees_2}, by month",
+        degrees=degrees(min(usual)),
+        degrees_2=degrees(max(usual)),
+    )
 
 
 def known_words(stated: StatedClimate) -> str:
     """How it is known, and since when."""
-    since = f", since {day(local_day(stated.since))}" if stated.since else ""
+    since = _(", since {local_day}", local_day=day(local_day(stated.since))) if stated.since else ""
     return how_words(stated) + since
 
 
 def how_words(stated: StatedClimate) -> str:
     """How it is known."""
     if stated.since is None:
-        return "as told when the place was added"
+        return _("as told when the place was added")
     if stated.basis is ClimateBasis.LOGGED:
-        return "by the readings of a logger"
-    return "month by month, as told" if stated.is_by_month else "as told"
+        return _("by the readings of a logger")
+    return _("month by month, as told") if stated.is_by_month else _("as told")
 
 
 def local_day(at: datetime) -> date:
@@ -66,9 +71,13 @@ def renewed_words(session: Session, place_id: int) -> str:
     reach = reach_of(session, place_id)
     count = reach.here + reach.earlier
     if not count:
-        return "Nothing on hand was ever there, so no window changed."
-    lots = "1 lot was" if count == 1 else f"{count} lots were"
-    return f"The {'window' if count == 1 else 'windows'} of {lots} worked out anew."
+        return _("Nothing on hand was ever there, so no window changed.")
+    lots = _("1 lot was") if count == 1 else _("{count} lots were", count=count)
+    return _(
+        "The {value} of {lots} worked out anew.",
+        value="window" if count == 1 else "windows",
+        lots=lots,
+    )
 
 
 def kept_words(kept: Kept) -> str:
@@ -84,10 +93,23 @@ def kept_words(kept: Kept) -> str:
 
 
 def _kept_at(place: KeptAt) -> list[str]:
-    parts = [f"{place.place} since {day(place.since)}, {stated_words(place.first)}"]
+    parts = [
+        _(
+            "{place} since {since}, {stated_words}",
+            place=place.place,
+            since=day(place.since),
+            stated_words=stated_words(place.first),
+        )
+    ]
     left_out = len(place.changes) - SHOWN_CHANGES
     if left_out > 0:
-        parts.append(f"{left_out} earlier change{'s' if left_out > 1 else ''}")
+        parts.append(
+            _(
+                "{left_out} earlier change{value}",
+                left_out=left_out,
+                value="s" if left_out > 1 else "",
+            )
+        )
     for on, stated in place.changes[-SHOWN_CHANGES:]:
         how = "logged" if stated.basis is ClimateBasis.LOGGED else "told"
         parts.append(f"since {day(on)} {how} {stated_words(stated)}")
@@ -109,15 +131,15 @@ def turn_words(turn: Turn | None, month: int) -> str:
         on = day(local_day(turn.excursion.since))
         return f"{words} {hours_words(hours)} on {on}{cause}"
     return {
-        Why.CAME: "came here",
-        Why.TOLD: "as told from then on",
-        Why.LOGGED: "as logged from then on",
-        Why.SEASON: f"{MONTHS[month - 1]}, by month",
-        Why.YEAR: "the year’s mean, in place of the months",
-        Why.BACK: "back as before",
+        Why.CAME: _("came here"),
+        Why.TOLD: _("as told from then on"),
+        Why.LOGGED: _("as logged from then on"),
+        Why.SEASON: _("{months}, by month", months=MONTHS[month - 1]),
+        Why.YEAR: _("the year’s mean, in place of the months"),
+        Why.BACK: _("back as before"),
     }.get(turn.why, "")
 
 
 def out_words(*, is_cold: bool) -> str:
     """What an excursion is, before its hours."""
-    return "out of the cold" if is_cold else "warmer for"
+    return _("out of the cold") if is_cold else _("warmer for")

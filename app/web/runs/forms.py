@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 from wtforms import BooleanField, FormField, IntegerField, SelectField
 from wtforms.widgets import HiddenInput
 
+from app.language import N_
 from app.ledger.models import Place
 from app.ledger.operations._post import Posted
 from app.ledger.operations.load import Load, TrayLoaded, load
@@ -32,34 +33,36 @@ class TrayForm(RowForm):
     """One tray on the scale."""
 
     typed_fields = ("gross",)
-    ref = StockField("Food")
-    gross = MassField("Full tray")
-    tare = MassField("Empty tray", is_optional=True)
+    ref = StockField(N_("Food"))
+    gross = MassField(N_("Full tray"))
+    tare = MassField(N_("Empty tray"), is_optional=True)
 
 
 class LoadForm(EntryForm):
     """What loading asks."""
 
-    place_id = SelectField("Dryer", coerce=int)
-    trays = Rows(FormField(TrayForm), label="Trays", min_entries=1)
+    place_id = SelectField(N_("Dryer"), coerce=int)
+    trays = Rows(FormField(TrayForm), label=N_("Trays"), min_entries=1)
     thickness = LengthField(
-        "Thickness of the slices",
+        N_("Thickness of the slices"),
         is_optional=True,
         low_m=0.001,
         high_m=0.020,
-        description="Only for the hours to expect; it is not kept. Left empty: 6 mm (1/4 in).",
+        description=N_("Only for the hours to expect; it is not kept. Left empty: 6 mm (1/4 in)."),
     )
     air = TemperatureField(
-        "Temperature of the air",
+        N_("Temperature of the air"),
         is_optional=True,
-        description="For the hours to expect, left empty 60 °C (140 °F); and jerky is dried at "
-        "54 to 60 °C (130 to 140 °F).",
+        description=N_(
+            "For the hours to expect, left empty 60 °C (140 °F); and jerky is dried at "
+            "54 to 60 °C (130 to 140 °F)."
+        ),
     )
     cleaned = BooleanField(
-        "The dryer and its trays were cleaned down before",
-        description="Else the load before leaves its allergens here, and raw makes raw.",
+        N_("The dryer and its trays were cleaned down before"),
+        description=N_("Else the load before leaves its allergens here, and raw makes raw."),
     )
-    done_on = DayField("Day")
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
@@ -114,8 +117,8 @@ class LoadForm(EntryForm):
 class WeighBackForm(EntryForm):
     """One tray, full, on the scale again."""
 
-    number = SelectField("Tray", coerce=int)
-    gross = MassField("Full tray now")
+    number = SelectField(N_("Tray"), coerce=int)
+    gross = MassField(N_("Full tray now"))
 
     def carry_out(self, session: Session, run_id: int, at: datetime) -> None:
         """Record the weighing."""
@@ -133,17 +136,17 @@ class DryForm(RowForm):
 
     typed_fields = ("mass",)
     is_filled = True
-    lot_id = IntegerField("Lot", widget=HiddenInput())
-    mass = MassField("Dry weight")
+    lot_id = IntegerField(N_("Lot"), widget=HiddenInput())
+    mass = MassField(N_("Dry weight"))
 
 
 class UnloadForm(EntryForm):
     """What unloading asks."""
 
-    made = Rows(FormField(DryForm), label="Dry weights", min_entries=0)
-    spilled_mg = MassField("Spilled", is_optional=True)
-    place_id = SelectField("Where it is now", coerce=int)
-    done_on = DayField("Day")
+    made = Rows(FormField(DryForm), label=N_("Dry weights"), min_entries=0)
+    spilled_mg = MassField(N_("Spilled"), is_optional=True)
+    place_id = SelectField(N_("Where it is now"), coerce=int)
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, places: Sequence[Place]) -> None:

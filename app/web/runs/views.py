@@ -7,6 +7,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound
 from app.ledger.models import Lot, Place, Run
@@ -135,7 +136,10 @@ def _unload_form(run_id: int) -> UnloadForm:
 
 def _offer_trays(form: WeighBackForm, run: Run) -> None:
     form.number.choices = choices(
-        (state.tray.number, f"Tray {state.tray.number}: {state.lot.name}")
+        (
+            state.tray.number,
+            _("Tray {number}: {name}", number=state.tray.number, name=state.lot.name),
+        )
         for state in trays_of(scope.reading(), run)
     )
 
@@ -198,18 +202,20 @@ def _expected(
 
 def _loaded(form: LoadForm, session: Session) -> Written:
     posted, run_id = form.carry_out(session, scope.now(), scope.person_id())
-    words = "The run has begun. Weigh a tray back when it should be dry."
+    words = _("The run has begun. Weigh a tray back when it should be dry.")
     return Written(f"/runs/{run_id}", words, posted.operation_id)
 
 
 def _weighed(form: WeighBackForm, session: Session, run_id: int) -> Written:
     form.carry_out(session, run_id, scope.now())
-    return Written(f"/runs/{run_id}", f"Tray {form.number.data} is written down.")
+    return Written(f"/runs/{run_id}", _("Tray {data} is written down.", data=form.number.data))
 
 
 def _unloaded(form: UnloadForm, session: Session, run_id: int) -> Written:
     posted = form.carry_out(session, run_id, scope.now(), scope.person_id())
     code = code_of(posted.lot_ids[0])
     return Written(
-        f"/lots/{code}", f"Unloaded: {spoken(code)}. Pack it today.", posted.operation_id
+        f"/lots/{code}",
+        _("Unloaded: {code}. Pack it today.", code=spoken(code)),
+        posted.operation_id,
     )

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Place
@@ -27,19 +28,21 @@ from app.web.display import percent
 from app.web.operations.hints import span
 
 _VERDICTS = {
-    Verdict.DRY: "Dry",
-    Verdict.NOT_YET: "Not dry yet",
-    Verdict.CANNOT_TELL: "Cannot tell yet",
+    Verdict.DRY: N_("Dry"),
+    Verdict.NOT_YET: N_("Not dry yet"),
+    Verdict.CANNOT_TELL: N_("Cannot tell yet"),
 }
 _REASONS = {
-    Reason.FLAT_WEIGHT: "the weight has stopped falling",
-    Reason.WET_BY_BALANCE: "it still weighs far more than its dry matter",
-    Reason.STILL_LOSING: "it is still losing weight",
-    Reason.ONE_WEIGHING: "one weighing alone proves nothing; weigh again in an hour or two",
-    Reason.NOT_SURE_ENOUGH: "the weighings do not settle it; weigh once more",
-    Reason.EVIDENCE_DISAGREES: "weighings and the weight loaded do not fit together; check them",
-    Reason.GAINED_WEIGHT: "it weighs more than before; check the weighing",
-    Reason.TARGET_TOO_LOW: "drier than a scale can show here",
+    Reason.FLAT_WEIGHT: N_("the weight has stopped falling"),
+    Reason.WET_BY_BALANCE: N_("it still weighs far more than its dry matter"),
+    Reason.STILL_LOSING: N_("it is still losing weight"),
+    Reason.ONE_WEIGHING: N_("one weighing alone proves nothing; weigh again in an hour or two"),
+    Reason.NOT_SURE_ENOUGH: N_("the weighings do not settle it; weigh once more"),
+    Reason.EVIDENCE_DISAGREES: N_(
+        "weighings and the weight loaded do not fit together; check them"
+    ),
+    Reason.GAINED_WEIGHT: N_("it weighs more than before; check the weighing"),
+    Reason.TARGET_TOO_LOW: N_("drier than a scale can show here"),
 }
 
 
@@ -61,25 +64,32 @@ class TrayRow:
 def dryness_words(dryness: Dryness) -> tuple[str, str]:
     """The verdict, and the numbers behind it."""
     water = dryness.residual_water
-    left = f"{percent(water.central)} water left ({percent(water.low)} to {percent(water.high)})"
+    left = _(
+        "{central} water left ({low} to {high})",
+        central=percent(water.central),
+        low=percent(water.low),
+        high=percent(water.high),
+    )
     sure = ""
     if dryness.probability_dry is not None:
         chance = round(100 * dryness.probability_dry)
-        sure = f", dry enough with a probability of {min(max(chance, 1), 99)} %"
+        sure = _(", dry enough with a probability of {min} %", min=min(max(chance, 1), 99))
     more = ""
     if dryness.verdict is not Verdict.DRY and dryness.next_weighing_hours:
-        more = (
-            f" Weigh again about {max(1, round(dryness.next_weighing_hours))} h after the last "
-            "weighing."
+        more = _(
+            " Weigh again about {max} h after the last weighing.",
+            max=max(1, round(dryness.next_weighing_hours)),
         )
     if dryness.verdict is Verdict.NOT_YET:
-        more = f" About {span(dryness.still_to_lose_kg)} still to lose.{more}"
+        more = _(
+            " About {span} still to lose.{more}", span=span(dryness.still_to_lose_kg), more=more
+        )
     return _VERDICTS[dryness.verdict], f"{left}{sure}; {_REASONS[dryness.reason]}.{more}"
 
 
 def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:
     """A tray with its weigh-backs and its judgement."""
-    verdict, words = ("", "Not weighed back yet.")
+    verdict, words = ("", _("Not weighed back yet."))
     if state.dryness is not None:
         verdict, words = dryness_words(state.dryness)
     return TrayRow(
@@ -134,31 +144,46 @@ def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> 
     pieces = [(composition_of(scope.reading(), lot), to_kg(mass_mg)) for lot, mass_mg in loaded]
     dry = _sum([dry_mass_kg(kg, c, kind=kind) for c, kg in pieces])
     water = _sum([water_to_remove_kg(kg, c, kind=kind) for c, kg in pieces])
-    words = [f"Dry it should weigh {span(dry)}; {span(water)} of water has to come out."]
+    words = [
+        _(
+            "Dry it should weigh {span}; {span_2} of water has to come out.",
+            span=span(dry),
+            span_2=span(water),
+        )
+    ]
     if kind is DryerKind.FREEZE and place.tray_count and place.tray_area_m2:
         words.append(_hours_words(loaded, place))
     elif kind is DryerKind.AIR:
         words.append(_warm_air_words(loaded, pieces, slices))
     energy = energy_kwh(water, kind)
     words.append(
-        f"Energy about {energy.central:.0f} kWh ({energy.low:.0f} to {energy.high:.0f}); your own "
-        "meter knows better."
+        _(
+            "Energy about {central:.0f} kWh ({low:.0f} to {high:.0f}); your own meter "
+            "knows better.",
+            central=energy.central,
+            low=energy.low,
+            high=energy.high,
+        )
     )
     return words
 
 
 def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
-    lot, _ = max(loaded, key=lambda pair: pair[1])
-    load_kg = sum(to_kg(mass_mg) for _, mass_mg in loaded)
+    lot, _mass_mg = max(loaded, key=lambda pair: pair[1])
+    load_kg = sum(to_kg(mass_mg) for _lot, mass_mg in loaded)
     area_m2 = (place.tray_count or 1) * (place.tray_area_m2 or 0.1)
     food_class, form = FoodClass(lot.food_class), Form(lot.form)
     depth_m = load_kg / bulk_density(food_class, form).value / area_m2
     hours = freeze_drying_hours(
         load_kg, composition_of(scope.reading(), lot), depth_m, area_m2, food_class, form
     )
-    return (
-        f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) at "
-        f"{depth_m * 1000:.0f} mm depth; small machines differ, so weigh rather than wait."
+    return _(
+        "About {central:.0f} hours ({low:.0f} to {high:.0f}) at {depth_m:.0f} mm "
+        "depth; small machines differ, so weigh rather than wait.",
+        central=hours.central,
+        low=hours.low,
+        high=hours.high,
+        depth_m=depth_m * 1000,
     )
 
 
@@ -168,19 +193,31 @@ def _warm_air_words(
     """Hours in warm air for the largest part of the load."""
     largest = max(range(len(loaded)), key=lambda i: loaded[i][1])
     lot, water = loaded[largest][0], pieces[largest][0].water
-    how = f"slices of {1000 * slices.thickness_m:g} mm ({slices.thickness_m / 0.0254:.2g} in)"
-    how += f" in air of {format_temperature(slices.air_c, scope.units())}"
+    how = _(
+        "slices of {thickness_m:g} mm ({thickness_m_2:.2g} in)",
+        thickness_m=1000 * slices.thickness_m,
+        thickness_m_2=slices.thickness_m / 0.0254,
+    )
+    how += _(
+        " in air of {temperature}",
+        temperature=format_temperature(slices.air_c, scope.units()),
+    )
     try:
         hours = hot_air_hours(FoodClass(lot.food_class), slices.thickness_m, slices.air_c, water)
     except NotCovered:
-        return "No published times for this food in warm air: weigh rather than wait."
+        return _("No published times for this food in warm air: weigh rather than wait.")
     except ScienceError:
-        return f"No hours to foretell for {how}: outside what was measured."
-    assumed = " (assumed where nothing was typed)" if slices.is_assumed else ""
-    return (
-        f"About {hours.central:.0f} hours ({hours.low:.0f} to {hours.high:.0f}) for {how}{assumed}"
-        "; skins and full trays take longer, so weigh rather than wait. Published diffusivities, "
-        "their ranges partly our judgement."
+        return _("No hours to foretell for {how}: outside what was measured.", how=how)
+    assumed = _(" (assumed where nothing was typed)") if slices.is_assumed else ""
+    return _(
+        "About {central:.0f} hours ({low:.0f} to {high:.0f}) for {how}{assumed}; "
+        "skins and full trays take longer, so weigh rather than wait. Published "
+        "diffusivities, their ranges partly our judgement.",
+        central=hours.central,
+        low=hours.low,
+        high=hours.high,
+        how=how,
+        assumed=assumed,
     )
 
 

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import FormField, SelectField
 
+from app.language import N_
 from app.ledger.operations.trial import Side, TrialIn, record_trial
 from app.ledger.queries.stock import StockLine
 from app.web.fields import (
@@ -22,12 +23,12 @@ from app.web.operations.base import stock_choices
 from app.web.rows import RowForm, Rows
 
 _SCORES = (
-    ("", "not scored"),
-    ("5", "5, like fresh"),
+    ("", N_("not scored")),
+    ("5", N_("5, like fresh")),
     ("4", "4"),
-    ("3", "3, fair"),
+    ("3", N_("3, fair")),
     ("2", "2"),
-    ("1", "1, not again"),
+    ("1", N_("1, not again")),
 )
 
 
@@ -35,13 +36,13 @@ class SideForm(RowForm):
     """One bowl."""
 
     typed_fields = ("dry",)
-    ref = StockField("Lot")
-    dry = MassField("Weight dry")
-    water = MassField("Water poured on")
-    temp = TemperatureField("Temperature of the water")
-    minutes = NumberField("Minutes", high=2880.0)
-    drained = MassField("Weight drained")
-    score = SelectField("Score", choices=choices(_SCORES))
+    ref = StockField(N_("Lot"))
+    dry = MassField(N_("Weight dry"))
+    water = MassField(N_("Water poured on"))
+    temp = TemperatureField(N_("Temperature of the water"))
+    minutes = NumberField(N_("Minutes"), high=2880.0)
+    drained = MassField(N_("Weight drained"))
+    score = SelectField(N_("Score"), choices=choices(_SCORES))
 
     @property
     def side(self) -> Side:
@@ -60,8 +61,8 @@ class SideForm(RowForm):
 class TrialForm(EntryForm):
     """Both bowls, the day, anything worth noting."""
 
-    sides = Rows(FormField(SideForm), label="Bowl", min_entries=2, max_entries=2)
-    done_on = DayField("Day")
+    sides = Rows(FormField(SideForm), label=N_("Bowl"), min_entries=2, max_entries=2)
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, lines: Sequence[StockLine]) -> None:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from wtforms import FieldList, Form, FormField, HiddenField, RadioField, SelectField
 from wtforms.validators import ValidationError
 
+from app.language import N_, _
 from app.ledger.models import Place
 from app.ledger.operations.incident import LotFate, WentWrong
 from app.ledger.queries.at_place import Air
@@ -28,17 +29,17 @@ from app.web.went_wrong.words import CHOICES, KINDS, NOT_THERE, NOT_THERE_WORDS
 _YES, _NO, _NOT_LOOKED = "yes", "no", "unknown"
 _ICE = {_YES: True, _NO: False, _NOT_LOOKED: None}
 _ICE_WORDS = (
-    (_YES, "Yes: ice in it, and cold as from the refrigerator"),
-    (_NO, "No: thawed and no longer cold"),
-    (_NOT_LOOKED, "Nobody has looked"),
+    (_YES, N_("Yes: ice in it, and cold as from the refrigerator")),
+    (_NO, N_("No: thawed and no longer cold")),
+    (_NOT_LOOKED, N_("Nobody has looked")),
 )
 _ONE_ICE = (
-    ("", "As said for all"),
-    (_YES, "Ice in it, and cold"),
-    (_NO, "Thawed"),
-    (_NOT_LOOKED, "Nobody has looked"),
+    ("", N_("As said for all")),
+    (_YES, N_("Ice in it, and cold")),
+    (_NO, N_("Thawed")),
+    (_NOT_LOOKED, N_("Nobody has looked")),
 )
-_FULL = (("full", "Full"), ("half", "Half full or less"), ("", "It is no freezer"))
+_FULL = (("full", N_("Full")), ("half", N_("Half full or less")), ("", N_("It is no freezer")))
 
 _DATED = (IncidentFate.OPENED, IncidentFate.WORN)
 _SPAN = ("from_at", "to_at")
@@ -57,12 +58,12 @@ FIELDS: dict[IncidentKind, tuple[str, ...]] = {
 _MAY_BE_EMPTY = {IncidentKind.THAWED: _SPAN}
 _TEMPS = {
     IncidentKind.LEFT_OUT: (
-        "How warm the air was there",
-        "Above 32 °C (90 °F) the limit is one hour, not two. Empty: not known.",
+        N_("How warm the air was there"),
+        N_("Above 32 °C (90 °F) the limit is one hour, not two. Empty: not known."),
     ),
     IncidentKind.KEPT_WARM: (
-        "How hot the food was at its coolest",
-        "From a thermometer in the food. Above 57 °C (135 °F) it may wait. Empty: not known.",
+        N_("How hot the food was at its coolest"),
+        N_("From a thermometer in the food. Above 57 °C (135 °F) it may wait. Empty: not known."),
     ),
 }
 
@@ -72,51 +73,53 @@ class FateForm(Form):
 
     ref = HiddenField()
     refs = HiddenField()  # every package of the line, so that one taken meanwhile can be named
-    ice = SelectField("Ice", choices=choices(_ONE_ICE), validate_choice=False)
-    fate = RadioField("What becomes of it", validate_choice=False)
-    reason = text_line("Reason, if it is not discarded", most=300)
+    ice = SelectField(N_("Ice"), choices=choices(_ONE_ICE), validate_choice=False)
+    fate = RadioField(N_("What becomes of it"), validate_choice=False)
+    reason = text_line(N_("Reason, if it is not discarded"), most=300)
 
 
 class ToldForm(EntryForm):
     """The whole page of one kind; fields that do not matter to a kind are taken out."""
 
-    place_id = RadioField("Which one", coerce=int, validate_choice=False)
-    refs = StockChoices("Which food")
-    from_at = MomentField("From")
-    to_at = MomentField("To", description="Until it was cold again, or now.")
+    place_id = RadioField(N_("Which one"), coerce=int, validate_choice=False)
+    refs = StockChoices(N_("Which food"))
+    from_at = MomentField(N_("From"))
+    to_at = MomentField(N_("To"), description=N_("Until it was cold again, or now."))
     temp = TemperatureField(
-        "How warm the food became, at most",
+        N_("How warm the food became, at most"),
         is_optional=True,
-        description="From a thermometer in or between the food. Empty: not known.",
+        description=N_("From a thermometer in or between the food. Empty: not known."),
     )
     warm_hours = NumberField(
-        "Hours above 4.4 °C (40 °F)",
+        N_("Hours above 4.4 °C (40 °F)"),
         is_optional=True,
         high=9999.0,
-        description="Only if somebody knows. Empty: worked out from the place's readings if there "
-        "are any, else not known; and not known never counts as cold.",
+        description=N_(
+            "Only if somebody knows. Empty: worked out from the place's readings if there "
+            "are any, else not known; and not known never counts as cold."
+        ),
     )
     is_full = RadioField(
-        "How full the freezer is",
+        N_("How full the freezer is"),
         choices=choices(_FULL),
         validate_choice=False,
         default="half",
-        description="Shut, a full freezer stays cold for about 48 hours, half full about 24.",
+        description=N_("Shut, a full freezer stays cold for about 48 hours, half full about 24."),
     )
     ice = RadioField(
-        "Does the food still have ice, and feel as cold as from the refrigerator",
+        N_("Does the food still have ice, and feel as cold as from the refrigerator"),
         choices=choices(_ICE_WORDS),
         default=_NOT_LOOKED,
-        description="For all of it; what differs is said food by food on the next step.",
+        description=N_("For all of it; what differs is said food by food on the next step."),
     )
     since = DayField(
-        "Last seen whole on",
+        N_("Last seen whole on"),
         is_optional=True,
-        description="Empty: the last look that found it fine, or the day it was packed.",
+        description=N_("Empty: the last look that found it fine, or the day it was packed."),
     )
-    note = note_field(description="What happened, for whoever reads this later.")
+    note = note_field(description=N_("What happened, for whoever reads this later."))
     seen = HiddenField()
-    fates = FieldList(FormField(FateForm), label="Food")
+    fates = FieldList(FormField(FateForm), label=N_("Food"))
 
     def __init__(self, kind: IncidentKind, *args: Any, **kwargs: Any) -> None:
         """The form of one kind of mishap."""
@@ -131,7 +134,7 @@ class ToldForm(EntryForm):
         if "refs" in self:
             self.refs.label.text = KINDS[kind].which
         if kind in (IncidentKind.LEFT_OUT, IncidentKind.KEPT_WARM):
-            self.refs.description = "All of each that is ticked; split off a part first."
+            self.refs.description = _("All of each that is ticked; split off a part first.")
 
     @property
     def asked(self) -> list[Any]:
@@ -161,12 +164,12 @@ class ToldForm(EntryForm):
     def validate_place_id(self, field: Any) -> None:
         """One of the cold places."""
         if field.data not in [choice.value for choice in field.choices]:
-            raise ValidationError("Choose one.")
+            raise ValidationError(N_("Choose one."))
 
     def validate_refs(self, field: Any) -> None:
         """At least one."""
         if not field.data:
-            raise ValidationError("Tick what it happened to.")
+            raise ValidationError(N_("Tick what it happened to."))
 
     def validate_from_at(self, field: Any) -> None:
         """Not in the future."""
@@ -177,9 +180,9 @@ class ToldForm(EntryForm):
         self._refuse_future(field)
         begins, ends = self.span
         if begins and ends and ends < begins:
-            raise ValidationError("The end is before the beginning.")
+            raise ValidationError(N_("The end is before the beginning."))
         if bool(begins) != bool(ends) and not (self.from_at.errors or self.to_at.errors):
-            raise ValidationError("Give both beginning and end, or neither.")
+            raise ValidationError(N_("Give both beginning and end, or neither."))
 
     def validate_warm_hours(self, field: Any) -> None:
         """No more hours above the limit than it lasted."""
@@ -188,16 +191,18 @@ class ToldForm(EntryForm):
             return
         lasted = (ends - begins) / timedelta(hours=1)
         if field.data > lasted + 1e-9:
-            raise ValidationError(f"That is more than the {lasted:.3g} hours it lasted.")
+            raise ValidationError(
+                _("That is more than the {lasted:.3g} hours it lasted.", lasted=lasted)
+            )
 
     def validate_since(self, field: Any) -> None:
         """Not in the future."""
         if field.data is not None and field.data > scope.today():
-            raise ValidationError("That day is still to come.")
+            raise ValidationError(N_("That day is still to come."))
 
     def _refuse_future(self, field: Any) -> None:
         if field.data is not None and earliest(field.data, self.zone) > scope.now():
-            raise ValidationError("That is still to come.")
+            raise ValidationError(N_("That is still to come."))
 
     def _believes_temp(self) -> bool:
         asked = self._unit_question()
@@ -205,7 +210,7 @@ class ToldForm(EntryForm):
             return True
         caution = Caution(asked.id, "confirm", asked.sentence, asked.source_text)
         self.cautions.append(caution)
-        self.reason.errors = [*self.reason.errors, "Give a reason to go on, or type it again."]
+        self.reason.errors = [*self.reason.errors, _("Give a reason to go on, or type it again.")]
         return False
 
     def _unit_question(self) -> Verdict | None:
@@ -314,19 +319,22 @@ class ToldForm(EntryForm):
         for meaning in meanings:
             row = self.row(str(meaning.line.ref))
             if row.fate.data not in [choice.value for choice in row.fate.choices]:
-                row.fate.errors = ["Choose one."]
+                row.fate.errors = [_("Choose one.")]
             goes = row.fate.data in (IncidentFate.DISCARD, NOT_THERE)
             if meaning.is_stopped and not goes and not row.reason.data.strip():
-                row.reason.errors = ["A rule says discard. Give a reason to do otherwise."]
+                row.reason.errors = [_("A rule says discard. Give a reason to do otherwise.")]
         if all(entry.form.fate.data == NOT_THERE for entry in self.fates.entries):
-            self.trouble("Nothing was there at the time: there is nothing to write.")
+            self.trouble(_("Nothing was there at the time: there is nothing to write."))
             return False
         return not any(e.form.fate.errors or e.form.reason.errors for e in self.fates.entries)
 
     def request(self, event: Told, meanings: Sequence[Meaning]) -> WentWrong:
         """What is written when the choices are accepted."""
         insisted = self.reason.data.strip()
-        parts = [self.note.data, f"Reading confirmed: {insisted}" if insisted else ""]
+        parts = [
+            self.note.data,
+            _("Reading confirmed: {insisted}", insisted=insisted) if insisted else "",
+        ]
         hours = event.warm_hours if event.warm_hours is not None else event.air_hours
         return WentWrong(
             kind=self.what,

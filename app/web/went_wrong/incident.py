@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.models import Checkpoint
 from app.ledger.queries.about import FateTold, IncidentTold
 from app.ledger.queries.at_place import discarded_by
@@ -69,7 +70,12 @@ class IncidentView:
     def sources(self) -> list[tuple[str, str]]:
         """The rules that were asked, with version and source, each once."""
         rules = [rule for line in self.lines for rule in line.rules]
-        return list(dict.fromkeys((f"{r.rule}, version {r.version}", r.source) for r in rules))
+        return list(
+            dict.fromkeys(
+                (_("{rule}, version {version}", rule=r.rule, version=r.version), r.source)
+                for r in rules
+            )
+        )
 
 
 def incident_view(session: Session, op: OperationLine, told: IncidentTold) -> IncidentView:
@@ -133,15 +139,15 @@ def _rule(checkpoint: Checkpoint) -> RuleLine:
 def _step(fate: IncidentFate, line: StockLine) -> Action | None:
     """What comes next for food that cannot wait."""
     if fate is IncidentFate.LOOK:
-        return Action("What is on hold", "/holds")
+        return Action(_("What is on hold"), "/holds")
     if fate is IncidentFate.OPENED:
-        return Action("Repack or use it", f"/lots/{line.code}")
+        return Action(_("Repack or use it"), f"/lots/{line.code}")
     if fate is not IncidentFate.USE_NOW:
         return None
     step = OperationKind.COOK if line.is_raw else OperationKind.EAT
     if line.is_raw and line.place_kind is PlaceKind.FREEZER:
         step = OperationKind.THAW
-    return Action(f"{VERBS[step]} it now", step_href(step, line))
+    return Action(_("{verbs} it now", verbs=VERBS[step]), step_href(step, line))
 
 
 def _on_hand(session: Session) -> dict[int, StockLine]:

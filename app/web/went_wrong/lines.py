@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from app.language import _
 from app.ledger.queries.what_it_means import Meaning
 from app.ledger.words import IncidentFate
 from app.units import format_temperature
@@ -92,11 +93,16 @@ def _known(meaning: Meaning) -> str:
     """What the rules had to go by, in a few words."""
     parts = []
     if meaning.is_icy is not None:
-        parts.append("ice in it, and cold" if meaning.is_icy else "thawed")
+        parts.append(_("ice in it, and cold") if meaning.is_icy else "thawed")
     if meaning.warm_hours is not None:
-        parts.append(f"{hours_words(meaning.warm_hours)} in the warm")
+        parts.append(_("{hours_words} in the warm", hours_words=hours_words(meaning.warm_hours)))
     if meaning.temp_c is not None:
-        parts.append(f"at most {format_temperature(meaning.temp_c, scope.units())}")
+        parts.append(
+            _(
+                "at most {temperature}",
+                temperature=format_temperature(meaning.temp_c, scope.units()),
+            )
+        )
     if meaning.since is not None:
         parts.append(f"since {day(meaning.since)}")
     words = ", ".join(parts)

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from wtforms.widgets import DateTimeLocalInput
 
+from app.language import N_, _
 from app.web.fields import FIRST_YEAR, _TypedField
 
 
@@ -20,9 +21,14 @@ class MomentField(_TypedField):
         try:
             moment = datetime.fromisoformat(text.strip())
         except ValueError:
-            raise ValueError("Write day and time as 2026-10-11 14:05.") from None
+            raise ValueError(N_("Write day and time as 2026-10-11 14:05.")) from None
         if moment.tzinfo is not None or moment.year < FIRST_YEAR:
-            raise ValueError(f"Write a time here, from {FIRST_YEAR} on: 2026-10-11 14:05.")
+            raise ValueError(
+                _(
+                    "Write a time here, from {year} on: 2026-10-11 14:05.",
+                    year=FIRST_YEAR,
+                )
+            )
         return moment
 
     def shown(self, data: Any) -> str:

@@ -11,6 +11,7 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.codes import code_of, lot_id_of, spoken
 from app.ledger.errors import NotFound
 from app.ledger.models import Lot
@@ -33,11 +34,11 @@ from app.web.went_wrong.incident import incident_view
 from app.web.went_wrong.lines import groups_of, sources_of
 from app.web.went_wrong.words import KINDS, hours_words
 
-_GONE = (
+_GONE = N_(
     "Not there any more, because somebody took it meanwhile: {names}. What you typed is still "
     "here. Look at the rest, then write it."
 )
-_CHANGED = (
+_CHANGED = N_(
     "What you told, or what is there, has changed since the proposals were made. Nothing is "
     "written yet: look at them once more."
 )
@@ -113,7 +114,7 @@ def _answer(form: ToldForm, session: Session) -> tuple[ResponseReturnValue | Non
     event = form.told(_lines(form, session), _air(form, session))
     found = meanings(session, event)
     if not found:
-        form.trouble("Nothing there can have been touched: there is nothing to decide.")
+        form.trouble(_("Nothing there can have been touched: there is nothing to decide."))
         return None, []
     gone = _gone(form, session, found)
     mark = _fingerprint(found)
@@ -139,7 +140,7 @@ def _lines(form: ToldForm, session: Session) -> list[StockLine]:
     if "refs" in form:
         chosen = set(form.refs.data or ())
         return [x for x in _offered(session, form.what) if str(x.ref) in chosen]
-    _, ends = form.span
+    _begins, ends = form.span
     until = ends.astimezone(form.zone).date() if ends else scope.today()
     return touched(form.what, lines_at(session, form.place_id.data, until))
 
@@ -182,7 +183,7 @@ def _written(
     posted = went_wrong(transaction, wrong, at=scope.now(), by=scope.person_id())
     counts = Counter(line.fate for line in wrong.lots)
     parts = [f"{counts[fate]} {FATES[fate]}" for fate in IncidentFate if counts[fate]]
-    words = f"Written: {', '.join(parts)}."
+    words = _("Written: {join}.", join=", ".join(parts))
     return Written(f"/incidents/{posted.operation_id}", words, posted.operation_id)
 
 
@@ -246,7 +247,12 @@ def _lasted(form: ToldForm) -> str:
     if begins is None or ends is None:
         return ""
     hours = hours_words((ends - begins).total_seconds() / 3600)
-    return f"{moment(begins)} to {moment(ends)}: {hours}."
+    return _(
+        "{moment} to {moment_2}: {hours}.",
+        moment=moment(begins),
+        moment_2=moment(ends),
+        hours=hours,
+    )
 
 
 def _air_words(air: Air | None) -> str:
@@ -255,5 +261,12 @@ def _air_words(air: Air | None) -> str:
         return ""
     highest = format_temperature(air.highest_c, scope.units())
     if air.hours is None:
-        return f"By the readings of the place at most {highest}, with gaps that prove nothing."
-    return f"By the readings of the place {hours_words(air.hours)} too warm, at most {highest}."
+        return _(
+            "By the readings of the place at most {highest}, with gaps that prove nothing.",
+            highest=highest,
+        )
+    return _(
+        "By the readings of the place {hours_words} too warm, at most {highest}.",
+        hours_words=hours_words(air.hours),
+        highest=highest,
+    )
