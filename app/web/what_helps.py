@@ -106,7 +106,7 @@ def _numbers(found: Help) -> dict[str, str]:
     lot = found.changed
     us = scope.units() == "us"
     return {
-        "such_as": _SUCH_AS.get(lot.history[-1].storage, ""),
+        "such_as": _(_SUCH_AS.get(lot.history[-1].storage, "")),
         "cooler": "11 °F" if us else "6 °C",
         "freezer": "0 °F" if us else "-18 °C",
         "fridge": "39 °F" if us else "4 °C",

@@ -52,7 +52,7 @@ def _event(item: Due, on: date, mark: str, zone: ZoneInfo, host_url: str) -> "Ev
     event.add("dtstamp", datetime.combine(revised, time(), zone).astimezone(UTC))
     event.add("dtstart", on)
     event.add("dtend", on + timedelta(days=1))
-    event.add("summary", f"{TITLES[item.kind]}: {subject_of(item)}")
+    event.add("summary", f"{_(TITLES[item.kind])}: {subject_of(item)}")
     event.add("description", sentence_of(item))
     event.add("transp", "TRANSPARENT")
     if host_url:

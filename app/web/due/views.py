@@ -69,7 +69,7 @@ def one(key: str) -> ResponseReturnValue:
         form=form,
         draft=draft,
         line=due_line(item, scope.today()),
-        words=DONE_BY.get(item.kind, "Write it down"),
+        words=_(DONE_BY.get(item.kind, "Write it down")),
     )
     return body, 422 if request.method == "POST" else 200
 
@@ -101,7 +101,7 @@ def _looked(form: LookForm, transaction: Session) -> Written:
 def _said(form: LookForm) -> str:
     item = form.item
     if item.kind is not DueKind.THERMOMETER:
-        return f"{DONE_BY[item.kind]}: {subject_of(item)}."
+        return f"{_(DONE_BY[item.kind])}: {subject_of(item)}."
     read = format_temperature(form.temp.data.temp_c, scope.units())
     warm = form.warm
     return (

@@ -45,13 +45,13 @@ def due_line(item: Due, today: date) -> DueLine:
     """A look as a line of a list."""
     return DueLine(
         key=item.key,
-        title=TITLES[item.kind],
+        title=_(TITLES[item.kind]),
         subject=subject_of(item),
         href=_href(item),
         sentence=sentence_of(item),
         when=_when(item, today),
         is_overdue=item.is_overdue,
-        done_by=DONE_BY.get(item.kind),
+        done_by=_(DONE_BY[item.kind]) if item.kind in DONE_BY else None,
         is_read=item.kind is DueKind.THERMOMETER,
         last="" if item.last_c is None else format_temperature(item.last_c, scope.units()),
         wrong=_wrong(item),

@@ -41,7 +41,7 @@ def reading_words(reading: Reading) -> str:
 def story_words(story: GameStory) -> str:
     """What was told of an animal when it came in."""
     parts = [_("taken in {taken_at}", taken_at=story.taken_at)] if story.taken_at else []
-    parts += [_AMMUNITION[Ammunition(story.ammunition)]]
+    parts += [_(_AMMUNITION[Ammunition(story.ammunition)])]
     parts += [_("looked sick or was found dead")] if story.looked_sick else []
     parts += (
         [_("chronic wasting disease: {cwd_status}", cwd_status=story.cwd_status)]
@@ -67,7 +67,7 @@ def lack_words(lack: Unproven) -> str:
             place=lack.record.lay.place,
             lay_words=lay_words(lack.record.lay),
         )
-    return _LACKS[lack.lack]
+    return _(_LACKS[lack.lack])
 
 
 def lay_words(lay: Lay) -> str:

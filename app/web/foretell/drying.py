@@ -52,8 +52,10 @@ class DryerForm(FoodForm):
     )
 
     mass = MassField(N_("Food to dry"))
-    shape = SelectField(N_("It lies on the tray as"), choices=choices(
-        (shape.value, words) for shape, words in _SHAPES.items()))  # fmt: skip
+    shape = SelectField(
+        N_("It lies on the tray as"),
+        choices=choices((shape.value, words) for shape, words in _SHAPES.items()),
+    )
     depth = LengthField(N_("Depth on the tray"), low_m=0.003, high_m=0.06)
     trays = NumberField(N_("Trays"), low=1, high=60)
     tray_area = NumberField(
@@ -142,14 +144,24 @@ class DryerForm(FoodForm):
                 _("The model warns that ice may melt here: start colder, or lay it shallower.")
                 if time.melts
                 else _("A tray that lies deeper takes more than in proportion longer."),
-                _("Energy for a kilogram of water is our judgement of small machines; a plug meter "
-                "on your own is better."),
-                _("Freezing before the run is not counted. Liquids swell by a tenth: fill to nine "
-                "tenths of the rim."),
+                _(
+                    "Energy for a kilogram of water is our judgement of small "
+                    "machines; a plug meter "
+                    "on your own is better."
+                ),
+                _(
+                    "Freezing before the run is not counted. Liquids swell by a "
+                    "tenth: fill to nine "
+                    "tenths of the rim."
+                ),
             ),
-            cited(*time.used, bulk_density(subject.food_class, shape),
-                  RESIDUAL_WATER[DryerKind.FREEZE], ENERGY_PER_WATER[DryerKind.FREEZE]),
-        )  # fmt: skip
+            cited(
+                *time.used,
+                bulk_density(subject.food_class, shape),
+                RESIDUAL_WATER[DryerKind.FREEZE],
+                ENERGY_PER_WATER[DryerKind.FREEZE],
+            ),
+        )
 
 
 def _freeze_dryer() -> Place | None:
@@ -192,10 +204,20 @@ class RehydrationForm(FoodForm):
         ]
         soak = published_soak(subject.name)
         if soak is not None:
-            rows.append(Row(
-                _("published for {food}, cups of water to a cup dried, air-dried", food=soak.food),
-                f"{soak.cups_water:g}", _("at least {min_hours:g} h, {water} water", min_hours=soak.min_hours, water=soak.water),
-            ))  # fmt: skip
+            rows.append(
+                Row(
+                    _(
+                        "published for {food}, cups of water to a cup dried, air-dried",
+                        food=soak.food,
+                    ),
+                    f"{soak.cups_water:g}",
+                    _(
+                        "at least {min_hours:g} h, {water} water",
+                        min_hours=soak.min_hours,
+                        water=soak.water,
+                    ),
+                )
+            )
         sources = (WATER_TAKEN_BACK, soak.source) if soak else (WATER_TAKEN_BACK,)
         return Answer(
             _(
@@ -207,7 +229,8 @@ class RehydrationForm(FoodForm):
             (
                 _("Food never takes back more than it lost; over-dried crust takes back less."),
                 _(
-                    "The share taken back was published for freeze-dried fruit; for other food it is "
+                    "The share taken back was published for freeze-dried fruit; for "
+                    "other food it is "
                     "our judgement."
                 ),
             ),

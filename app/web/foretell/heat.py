@@ -125,24 +125,48 @@ class CoolingForm(ForetellForm):
         passes = _("up to {length}", length=length(deepest_m)) if deepest_m else "none"
         one, total = degrees(MIDDLE_C.value), degrees(END_C.value)
         return Answer(
-            _VERDICTS[found.verdict],
+            _(_VERDICTS[found.verdict]),
             (
-                ranged(_("down to {degrees}, before the rule counts", degrees=degrees(START_C.value)), before, hours),
-                ranged(_("from there to {one}; the rule: {value:g} h", one=one, value=STAGE_ONE_HOURS.value),
-                       found.stage_one, hours),
-                ranged(_("from there to {total}; the rule: {value:g} h in all", total=total, value=TOTAL_HOURS.value),
-                       found.total, hours),
+                ranged(
+                    _("down to {degrees}, before the rule counts", degrees=degrees(START_C.value)),
+                    before,
+                    hours,
+                ),
+                ranged(
+                    _(
+                        "from there to {one}; the rule: {value:g} h",
+                        one=one,
+                        value=STAGE_ONE_HOURS.value,
+                    ),
+                    found.stage_one,
+                    hours,
+                ),
+                ranged(
+                    _(
+                        "from there to {total}; the rule: {value:g} h in all",
+                        total=total,
+                        value=TOTAL_HOURS.value,
+                    ),
+                    found.total,
+                    hours,
+                ),
                 Row(_("depth that passes here, even if heat leaves slowly"), passes),
             ),
             (
-                _("How well a household's air or water takes heat away is our judgement, and spans "
-                "a factor of two."),
-                _("The food lies still, wide and flat, with the heat properties of a stew; a lid, "
-                "full shelves or a warm refrigerator make it slower, stirring makes it faster."),
+                _(
+                    "How well a household's air or water takes heat away is our "
+                    "judgement, and spans "
+                    "a factor of two."
+                ),
+                _(
+                    "The food lies still, wide and flat, with the heat properties of "
+                    "a stew; a lid, "
+                    "full shelves or a warm refrigerator make it slower, stirring makes it faster."
+                ),
                 _("All of it starts at one temperature."),
             ),
             cited(HEAT_TRANSFER[surroundings], START_C, STAGE_ONE_HOURS, TOTAL_HOURS),
-        )  # fmt: skip
+        )
 
     def _before(self, surroundings: Surroundings, air_c: float, both: bool) -> Range:
         start_c, depth_m = self.start.data.temp_c, self.depth.data.length_m
@@ -187,13 +211,21 @@ class FreezingForm(FoodForm):
     thickness = LengthField(N_("Thickness of the packet"), low_m=0.005, high_m=0.2)
     start = TemperatureField(N_("Its temperature before freezing"))
     freezer = TemperatureField(N_("Temperature of the freezer"))
-    freezing_by = SelectField(N_("It freezes in"), choices=choices(
-        (s.value, _NAMES[s])
-        for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.PLATE)))  # fmt: skip
+    freezing_by = SelectField(
+        N_("It freezes in"),
+        choices=choices(
+            (s.value, _NAMES[s])
+            for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.PLATE)
+        ),
+    )
     thaw = TemperatureField(N_("Temperature where it thaws"))
-    thawing_by = SelectField(N_("It thaws in"), choices=choices(
-        (s.value, _NAMES[s])
-        for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.COLD_WATER)))  # fmt: skip
+    thawing_by = SelectField(
+        N_("It thaws in"),
+        choices=choices(
+            (s.value, _NAMES[s])
+            for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.COLD_WATER)
+        ),
+    )
     wrap = SelectField(
         N_("Wrapped"),
         choices=worded([("yes", N_("In a bag or paper")), ("no", N_("Bare, or a tight film"))]),
@@ -246,27 +278,48 @@ class FreezingForm(FoodForm):
         thickness_m, wrapped = self.thickness.data.length_m, self.wrap.data == "yes"
         freezing_by, thawing_by = self.freezing_by.data, self.thawing_by.data
         freezing = freezing_hours(
-            thickness_m, subject.composition, self.start.data.temp_c, self.freezer.data.temp_c,
-            Surroundings(freezing_by), wrapped=wrapped,
-        )  # fmt: skip
+            thickness_m,
+            subject.composition,
+            self.start.data.temp_c,
+            self.freezer.data.temp_c,
+            Surroundings(freezing_by),
+            wrapped=wrapped,
+        )
         thawing = thawing_hours(
-            thickness_m, subject.composition, self.thaw.data.temp_c, Surroundings(thawing_by),
+            thickness_m,
+            subject.composition,
+            self.thaw.data.temp_c,
+            Surroundings(thawing_by),
             wrapped,
-        )  # fmt: skip
+        )
         return Answer(
             _("{name}, {length} thick.", name=subject.name, length=length(thickness_m)),
             (
-                ranged(_("frozen through, to {degrees} in the middle", degrees=degrees(-10.0)), freezing, hours),
+                ranged(
+                    _("frozen through, to {degrees} in the middle", degrees=degrees(-10.0)),
+                    freezing,
+                    hours,
+                ),
                 ranged(_("thawed through, from hard frozen"), thawing, hours),
             ),
             (
-                _("A flat packet with both faces free. Packets that touch or are stacked take as "
-                "long as one of their whole thickness; a compact piece thaws 2.5 to 3 times faster "
-                "(our judgement)."),
+                _(
+                    "A flat packet with both faces free. Packets that touch or are stacked take as "
+                    "long as one of their whole thickness; a compact piece thaws 2.5 "
+                    "to 3 times faster "
+                    "(our judgement)."
+                ),
                 _("The thawing factor was fitted to lean meat; for very fat food it is a guess."),
-                _("The first ice is taken at -1.7 °C, as in lean meat; salted or sugared food "
-                "freezes lower."),
+                _(
+                    "The first ice is taken at -1.7 °C, as in lean meat; salted or sugared food "
+                    "freezes lower."
+                ),
             ),
-            cited(*SOURCES, HEAT_TRANSFER[Surroundings(freezing_by)],
-                  HEAT_TRANSFER[Surroundings(thawing_by)], WRAPPED, THAW_FACTOR),
-        )  # fmt: skip
+            cited(
+                *SOURCES,
+                HEAT_TRANSFER[Surroundings(freezing_by)],
+                HEAT_TRANSFER[Surroundings(thawing_by)],
+                WRAPPED,
+                THAW_FACTOR,
+            ),
+        )

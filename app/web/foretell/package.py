@@ -50,9 +50,16 @@ class OxygenForm(ForetellForm):
     volume = VolumeField(N_("Volume of the package"))
     mass = MassField(N_("Dry food in it"))
     altitude = NumberField(N_("Altitude"), low=-400, high=25_000)
-    pumped = SelectField(N_("Pumped down"), choices=worded(
-        [("no", N_("No, filled with air")), ("jar", N_("A jar, by a household pump")),
-         ("bag", N_("A vacuum bag"))]))  # fmt: skip
+    pumped = SelectField(
+        N_("Pumped down"),
+        choices=worded(
+            [
+                ("no", N_("No, filled with air")),
+                ("jar", N_("A jar, by a household pump")),
+                ("bag", N_("A vacuum bag")),
+            ]
+        ),
+    )
 
     @classmethod
     def usual(cls) -> dict[str, str]:
@@ -92,9 +99,10 @@ class OxygenForm(ForetellForm):
             Row(_("oxygen sealed in"), f"{inside:.0f} cc"),
             ranged(_("absorber, self-activated, by its printed rating"), self_activated, _cc),
             ranged(_("absorber that needs moist food, in dry food"), moist, _cc),
-            ranged(_("hours until it has taken the oxygen, at 21 °C (70 °F)"),
-                   _taking(share), hours),
-        )  # fmt: skip
+            ranged(
+                _("hours until it has taken the oxygen, at 21 °C (70 °F)"), _taking(share), hours
+            ),
+        )
         numbers = [OXYGEN_IN_AIR, TRUE_DENSITY, RATING, DRY_SHARE, HALF_LIFE_25_C]
         return Answer(
             _(
@@ -105,10 +113,12 @@ class OxygenForm(ForetellForm):
             rows,
             (
                 _(
-                    "Single packets vary up to twofold, so the sizes have a margin of our judgement."
+                    "Single packets vary up to twofold, so the sizes have a margin "
+                    "of our judgement."
                 ),
                 _(
-                    "What the seal and the film let in later is not counted here; the pack page does."
+                    "What the seal and the film let in later is not counted here; "
+                    "the pack page does."
                 ),
             ),
             cited(*numbers, *([left] if left else [])),
@@ -186,20 +196,29 @@ class HeatForm(ForetellForm):
             ),
             (
                 Row(_("hottest reading"), degrees((found.highest_f - 32) / 1.8)),
-                Row(_("decimal reductions, along the line of the table"),
-                    _at_most(found.logs_by_line, found.target_logs)),
-                Row(_("share of the time that the table asks"), f"{100 * found.share_of_table:.0f} %"),
-                Row(_("credited: the lower of both"),
+                Row(
+                    _("decimal reductions, along the line of the table"),
+                    _at_most(found.logs_by_line, found.target_logs),
+                ),
+                Row(
+                    _("share of the time that the table asks"),
+                    f"{100 * found.share_of_table:.0f} %",
+                ),
+                Row(
+                    _("credited: the lower of both"),
                     _at_most(found.credited_logs, found.target_logs),
-                    _("of {target_logs:g}", target_logs=found.target_logs)),
+                    _("of {target_logs:g}", target_logs=found.target_logs),
+                ),
             ),
             (
-                _("It holds for moist heat and a true reading of the coldest spot, which in a "
-                "household kitchen is seldom sure."),
+                _(
+                    "It holds for moist heat and a true reading of the coldest spot, which in a "
+                    "household kitchen is seldom sure."
+                ),
                 _("Between readings that lie far apart only the colder one is counted."),
             ),
             (f"{table.source}; {table.evidence}", *cited(MEAT_Z_F, MEAT_D_140_MINUTES)),
-        )  # fmt: skip
+        )
 
     def _record(self) -> list[tuple[float, float]] | None:
         """The lines as minutes and °C; None with an error beside the field."""

@@ -74,7 +74,7 @@ def about_lines(op: OperationLine, code: str = "") -> list[AboutLine]:
 
 def incident_words(incident: IncidentTold) -> str:
     """What went wrong, where, from when to when, how warm it became."""
-    words = INCIDENTS[incident.kind]
+    words = _(INCIDENTS[incident.kind])
     parts = [f"{incident.place}: {words}" if incident.place else words[:1].upper() + words[1:]]
     if incident.from_at and incident.to_at:
         parts.append(_span(incident.from_at, incident.to_at))
@@ -87,7 +87,7 @@ def incident_words(incident: IncidentTold) -> str:
 
 def fate_words(fate: FateTold) -> str:
     """What became of one lot or package, and what was seen of it."""
-    words = FATES[fate.fate]
+    words = _(FATES[fate.fate])
     if fate.since is not None:
         words += f" since {day(fate.since)}"
     seen = {True: [_("still icy")], False: [_("no ice left")], None: []}[fate.is_icy]
@@ -103,7 +103,7 @@ def _hold(held: HoldTold, code: str) -> AboutLine:
     reached = _(", which went into this lot") if code and held.code != code else ""
     if held.lifted is None:
         return AboutLine(_("Held: "), held.code, _named(held), f"{reached}: {why}.")
-    lifted = RELEASE_CAUSES[held.lifted]
+    lifted = _(RELEASE_CAUSES[held.lifted])
     return AboutLine(
         _("Free again: "),
         held.code,
@@ -121,7 +121,7 @@ def _incident(incident: IncidentTold, code: str) -> Iterator[AboutLine]:
 
 
 def _check(check: CheckTold) -> AboutLine:
-    words, finding = _LOOKS[check.kind], _FINDINGS[check.finding]
+    words, finding = _(_LOOKS[check.kind]), _(_FINDINGS[check.finding])
     if not check.code:
         return AboutLine(f"{words}, {check.place}: {finding}.")
     return AboutLine(

@@ -39,7 +39,7 @@ _RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: (N_("TRICH-WILD"), None)}
 
 def why_words(cause: HoldCause, words: str) -> str:
     """Why it is held: "a test result is awaited (chronic wasting disease)"."""
-    said, words = HOLD_CAUSES[cause], told(words)
+    said, words = _(HOLD_CAUSES[cause]), told(words)
     if cause is HoldCause.OTHER and words:
         return words
     return f"{said} ({words})" if words else said
@@ -67,7 +67,7 @@ def held_sentence(holds: Sequence[ActiveHold], lot_id: int) -> str:
 @lru_cache(maxsize=64)  # asked for every row of a list
 def mark_words(marks: frozenset[Mark]) -> str:
     """The marks in a few words for lists: "may hold lead, parasite risk"."""
-    return ", ".join(MARKS[mark] for mark in Mark if mark in marks)
+    return ", ".join(_(MARKS[mark]) for mark in Mark if mark in marks)
 
 
 def mark_notes(marks: frozenset[Mark]) -> list[MarkNote]:

@@ -199,7 +199,7 @@ def _set(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
 
 def _set_banner(paragraph: Paragraph, size: _Size, width_mm: float) -> _Set:
     """RAW or ON HOLD in white on black, its words beside it, or below where that is narrow."""
-    field, word = paragraph.field, BANNERS[paragraph.field]
+    field, word = paragraph.field, _(BANNERS[paragraph.field])
     x_height = max(RAW_X_HEIGHT_MM, size.of(2.0))
     em = x_height / typeface.x_height_em()
     cap, side = em * typeface.cap_height_em(), 0.25 * em

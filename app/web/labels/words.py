@@ -47,7 +47,7 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
         household=household,
         kept_frozen=record.place_kind is PlaceKind.FREEZER,
         hold_words=_hold(record),
-        marks_words="; ".join(_MARKS[mark] for mark in Mark if mark in line.marks),
+        marks_words="; ".join(_(_MARKS[mark]) for mark in Mark if mark in line.marks),
     )
 
 

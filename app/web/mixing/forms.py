@@ -60,7 +60,7 @@ class SeasoningForm(RowForm):
         """As the ledger takes it; salt and water have no allergens to tell."""
         stuff = mix.Stuff(self.stuff.data)
         told = allergens if stuff is mix.Stuff.SPICE else None
-        name = self.name.data or _STUFF[stuff]
+        name = self.name.data or _(_STUFF[stuff])
         return mix.Seasoning(name, stuff, (self.percent.data or 0.0) / 100.0, told)
 
 
@@ -131,7 +131,7 @@ class MixForm(EntryForm):
             f"{mass(mass_mg)} of {one.name}"
             for one, mass_mg in zip(self._seasonings(), seasoned, strict=True)
         )
-        words = _COMPONENTS[Component(self.component.data)].removeprefix("% ")
+        words = _(_COMPONENTS[Component(self.component.data)]).removeprefix("% ")
         told = _(
             "{meat} at {target:g} % {words}, by what the lots are made of.",
             meat=mass(meat_mg),

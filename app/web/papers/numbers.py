@@ -12,6 +12,7 @@ from functools import lru_cache
 from types import ModuleType
 
 import app.science
+from app.language import _
 from app.science import sources
 from app.science.safety.rule import Rule
 from app.science.sources import Source, Sourced
@@ -62,7 +63,9 @@ def bibliography() -> tuple[Source, ...]:
 
 def amount(value: float, unit: str) -> str:
     """A number with its unit, without a tail of digits."""
-    return f"{value:.6g} {_UNITS.get(unit, unit)}".replace("-", "−", 1 if value < 0 else 0).strip()
+    return f"{value:.6g} {_(_UNITS.get(unit, unit))}".replace(
+        "-", "−", 1 if value < 0 else 0
+    ).strip()
 
 
 def number_of(name: str, found: Sourced) -> Number:

@@ -112,14 +112,14 @@ def _row(rule: Rule) -> RuleRow:
     everywhere = len(rule.rule_sets) == len(RuleSet)
     return RuleRow(
         id=rule.id,
-        severity=SEVERITIES[rule.severity],
+        severity=_(SEVERITIES[rule.severity]),
         when=rule.applies_to,
         words=_BLANK.sub("…", rule.words),
-        also=tuple((SEVERITIES[o], _BLANK.sub("…", words)) for o, words in rule.also),
+        also=tuple((_(SEVERITIES[o]), _BLANK.sub("…", words)) for o, words in rule.also),
         limits=tuple(number_of("", limit) for limit in rule.limits),
         sources=tuple(map(str, named)),
         evidence=rule.evidence.value,
-        only_in="" if everywhere else ", ".join(_SETS[s] for s in rule.rule_sets),
+        only_in="" if everywhere else ", ".join(_(_SETS[s]) for s in rule.rule_sets),
         version=rule.version,
     )
 

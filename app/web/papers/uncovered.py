@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.language import N_
+from app.language import N_, _
 from app.ledger.uncovered import Process
 from app.science.safety.rule import RuleSet
 from app.science.safety.verdicts import not_covered
@@ -72,7 +72,7 @@ def uncovered(rule_set: RuleSet) -> tuple[Uncovered, ...]:
         Uncovered(
             str(process),
             not_covered(process)[0].sentence,
-            _WHY[process],
+            _(_WHY[process]),
             (*(canada if process is Process.CANNING else ()), *_GUIDES[process]),
         )
         for process in Process
@@ -81,4 +81,4 @@ def uncovered(rule_set: RuleSet) -> tuple[Uncovered, ...]:
 
 def authority(rule_set: RuleSet) -> str:
     """Whom to ask there (common practice, no source)."""
-    return _AUTHORITY[rule_set]
+    return _(_AUTHORITY[rule_set])

@@ -93,7 +93,7 @@ def page() -> ResponseReturnValue:
             PlaceRow(
                 id=line.place.id,
                 name=line.place.name,
-                kind=KINDS[PlaceKind(line.place.kind)],
+                kind=_(KINDS[PlaceKind(line.place.kind)]),
                 temperature=warmth_words(known.warmth),
                 known=known_words(known.stated),
                 fullness=_fullness(line.place, line.mass_mg),
@@ -116,7 +116,7 @@ def place(place_id: int) -> ResponseReturnValue:
     return render_template(
         "places/place.html",
         place=found,
-        kind=KINDS[kind],
+        kind=_(KINDS[kind]),
         is_dryer=kind.is_dryer,
         temperature=warmth_words(known.warmth),
         known=known_words(known.stated),

@@ -16,8 +16,8 @@ from app.web.messages import day
 from app.web.went_wrong.words import hours_words
 
 MONTHS = (
-    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"), N_("August"),
-    N_("September"), N_("October"), N_("November"), N_("December"),
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
+    N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
 )  # fmt: skip
 SHOWN_CHANGES = 3  # on a lot's page; a logger may have brought dozens
 _COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
@@ -87,7 +87,7 @@ def kept_words(kept: Kept) -> str:
         is_cold = any(p.kind in _COLD for p in kept.places)
         hours = (excursion.until - excursion.since).total_seconds() / 3600
         on = local_day(excursion.since)
-        why = f" ({INCIDENTS[cause]})" if cause else ""
+        why = f" ({_(INCIDENTS[cause])})" if cause else ""
         parts.append(f"{out_words(is_cold=is_cold)} {hours_words(hours)} on {day(on)}{why}")
     return "; ".join(parts) + "." if parts else ""
 
@@ -126,7 +126,7 @@ def turn_words(turn: Turn | None, month: int) -> str:
         return ""
     if turn.why is Why.OUT and turn.excursion is not None:
         hours = (turn.excursion.until - turn.excursion.since).total_seconds() / 3600
-        cause = f" ({INCIDENTS[turn.cause]})" if turn.cause else ""
+        cause = f" ({_(INCIDENTS[turn.cause])})" if turn.cause else ""
         words = out_words(is_cold=turn.kind in _COLD)
         on = day(local_day(turn.excursion.since))
         return f"{words} {hours_words(hours)} on {on}{cause}"

@@ -84,7 +84,7 @@ def dryness_words(dryness: Dryness) -> tuple[str, str]:
         more = _(
             " About {span} still to lose.{more}", span=span(dryness.still_to_lose_kg), more=more
         )
-    return _VERDICTS[dryness.verdict], f"{left}{sure}; {_REASONS[dryness.reason]}.{more}"
+    return _(_VERDICTS[dryness.verdict]), f"{left}{sure}; {_(_REASONS[dryness.reason])}.{more}"
 
 
 def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:

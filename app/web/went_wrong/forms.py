@@ -132,7 +132,7 @@ class ToldForm(EntryForm):
         if kind in _TEMPS:
             self.temp.label.text, self.temp.description = _TEMPS[kind]
         if "refs" in self:
-            self.refs.label.text = KINDS[kind].which
+            self.refs.label.text = _(KINDS[kind].which)
         if kind in (IncidentKind.LEFT_OUT, IncidentKind.KEPT_WARM):
             self.refs.description = _("All of each that is ticked; split off a part first.")
 
@@ -311,7 +311,7 @@ class ToldForm(EntryForm):
             row.fate.choices = choices(self._choices(meaning))
 
     def _choices(self, meaning: Meaning) -> list[tuple[str, str]]:
-        pairs = [(str(fate), CHOICES[fate]) for fate in meaning.allowed]
+        pairs = [(str(fate), _(CHOICES[fate])) for fate in meaning.allowed]
         return [*pairs, (NOT_THERE, NOT_THERE_WORDS)] if "place_id" in self else pairs
 
     def accepts(self, meanings: Sequence[Meaning]) -> bool:

@@ -87,7 +87,7 @@ def incident_view(session: Session, op: OperationLine, told: IncidentTold) -> In
     masses = discarded_by(session, op.id)
     known = scope.household()
     return IncidentView(
-        title=KINDS[told.kind].title,
+        title=_(KINDS[told.kind].title),
         words=incident_words(told),
         household=known.name if known else "",
         lines=tuple(
@@ -128,7 +128,7 @@ def _line(
 
 def _rule(checkpoint: Checkpoint) -> RuleLine:
     return RuleLine(
-        OUTCOMES.get(checkpoint.outcome, ""),
+        _(OUTCOMES.get(checkpoint.outcome, "")),
         checkpoint.sentence,
         checkpoint.rule,
         checkpoint.rule_version,

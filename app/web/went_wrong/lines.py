@@ -84,7 +84,7 @@ def _said(meaning: Meaning) -> tuple[Said, ...]:
     if meaning.table:
         sources[0] = meaning.table
     return tuple(
-        Said(OUTCOMES[verdict.outcome], verdict.sentence, verdict.id, source)
+        Said(_(OUTCOMES[verdict.outcome]), verdict.sentence, verdict.id, source)
         for verdict, source in zip(meaning.verdicts, sources, strict=True)
     )
 

@@ -182,7 +182,7 @@ def _written(
     wrong = form.request(event, found)
     posted = went_wrong(transaction, wrong, at=scope.now(), by=scope.person_id())
     counts = Counter(line.fate for line in wrong.lots)
-    parts = [f"{counts[fate]} {FATES[fate]}" for fate in IncidentFate if counts[fate]]
+    parts = [f"{counts[fate]} {_(FATES[fate])}" for fate in IncidentFate if counts[fate]]
     words = _("Written: {join}.", join=", ".join(parts))
     return Written(f"/incidents/{posted.operation_id}", words, posted.operation_id)
 
