@@ -34,7 +34,7 @@ class MarkNote:
 _LEAD = N_(
     "Taken with lead, or nobody knows that it was not: not for children under 6 or anyone pregnant."
 )
-_RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: (N_("TRICH-WILD"), None)}
+_RULES = {Mark.LEAD: ("LEAD", _LEAD), Mark.PARASITE: ("TRICH-WILD", None)}
 
 
 def why_words(cause: HoldCause, words: str) -> str:

@@ -43,13 +43,13 @@ _PAPERS = (
     (N_("Guide"), "/papers/guide", N_("One page to print and hang up")),
 )
 _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
-    (N_("COOK-COLOUR"), None),
-    (N_("FD-RAW"), Outcome.NOTE),
-    (N_("THAW-WAY"), None),
-    (N_("REHY-2H"), Outcome.NOTE),
-    (N_("VAC-NOT"), None),
-    (N_("JAR-VAC"), None),
-    (N_("ABS-NOEAT"), None),
+    ("COOK-COLOUR", None),
+    ("FD-RAW", Outcome.NOTE),
+    ("THAW-WAY", None),
+    ("REHY-2H", Outcome.NOTE),
+    ("VAC-NOT", None),
+    ("JAR-VAC", None),
+    ("ABS-NOEAT", None),
 )
 
 
@@ -111,7 +111,7 @@ def not_covered() -> ResponseReturnValue:
 def _cooling() -> tuple[str, str]:
     """The two steps of cooling in words, from the limits of the household's own rule."""
     here = rule_set_of(scope.reading())
-    rule = next(BY_ID[i] for i in (_("COOL-2STAGE"), _("COOL-AU")) if here in BY_ID[i].rule_sets)
+    rule = next(BY_ID[i] for i in ("COOL-2STAGE", "COOL-AU") if here in BY_ID[i].rule_sets)
     start, middle, end, first, total = (limit.value for limit in rule.limits)
     words = _(
         "Cool cooked food from {both} to {both_2} within {first:g} hours, and to "

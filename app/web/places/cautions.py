@@ -51,8 +51,8 @@ def logged_cautions(
         segments: the readings, one run for each time the logger's clock went back.
     """
     rule, limit_c = {
-        PlaceKind.FRIDGE: (_("HOLD-COLD"), LIMIT_C),
-        PlaceKind.FREEZER: (_("CHECK-FREEZER"), FREEZER_WARM_C.value),
+        PlaceKind.FRIDGE: ("HOLD-COLD", LIMIT_C),
+        PlaceKind.FREEZER: ("CHECK-FREEZER", FREEZER_WARM_C.value),
     }.get(kind, ("", 0.0))
     if not rule:
         return ()
@@ -94,4 +94,4 @@ def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ..
         )
     else:
         return ()
-    return (caution(_("HOLD-COLD"), words),)
+    return (caution("HOLD-COLD", words),)

@@ -35,7 +35,7 @@ def new() -> ResponseReturnValue:
         form.start(scope.today())
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     page = render_template(
-        "trials/trial.html", form=form, cautions=[caution(_("REHY-2H"), _TWO_HOURS)]
+        "trials/trial.html", form=form, cautions=[caution("REHY-2H", _TWO_HOURS)]
     )
     return page, 422 if request.method == "POST" else 200
 
