@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from functools import lru_cache
 from zoneinfo import ZoneInfo
 
+from app.language import N_, _, cached_by_language, figures, month_words, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import is_stored, next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
@@ -17,123 +17,123 @@ from app.web.messages import day, told
 from app.web.window_drawing import WindowView
 
 LIMITS = {
-    "oxygen_inside": "limited by the oxygen sealed in",
-    "oxygen_ingress": "limited by oxygen getting in",
-    "absorber_spent": "limited by the absorber running out",
-    "oxidation_rate": "limited by fat turning in the air around it",
-    "slow_change": "limited by slow change that needs no oxygen",
-    "moisture_gain": "limited by moisture getting in",
-    "air_life": "limited by its keeping time in air",
-    "opened": "opened: air and moisture reach it",
-    "freezer_quality": "limited by quality in the freezer",
-    "refrigerator": "refrigerator limit",
+    "oxygen_inside": N_("limited by the oxygen sealed in"),
+    "oxygen_ingress": N_("limited by oxygen getting in"),
+    "absorber_spent": N_("limited by the absorber running out"),
+    "oxidation_rate": N_("limited by fat turning in the air around it"),
+    "slow_change": N_("limited by slow change that needs no oxygen"),
+    "moisture_gain": N_("limited by moisture getting in"),
+    "air_life": N_("limited by its keeping time in air"),
+    "opened": N_("opened: air and moisture reach it"),
+    "freezer_quality": N_("limited by quality in the freezer"),
+    "refrigerator": N_("refrigerator limit"),
 }
 
 NO_WINDOW = {
-    "not_dry_enough": "Not shown to be dry enough for the shelf: dry it further, or freeze.",
-    "perishable_at_room": "Perishable and warm: into the cold within 2 hours.",
-    "refrigerator_too_warm": "The refrigerator is too warm for a date.",
-    "too_fat": "Nearly all fat: no estimate. Keep it frozen.",
-    "not_covered": "No published time and no model for this.",
-    "outside_model": "Outside what the estimate covers.",
-    "in_dryer": "In the dryer.",
-    None: "No estimate yet.",
+    "not_dry_enough": N_("Not shown to be dry enough for the shelf: dry it further, or freeze."),
+    "perishable_at_room": N_("Perishable and warm: into the cold within 2 hours."),
+    "refrigerator_too_warm": N_("The refrigerator is too warm for a date."),
+    "too_fat": N_("Nearly all fat: no estimate. Keep it frozen."),
+    "not_covered": N_("No published time and no model for this."),
+    "outside_model": N_("Outside what the estimate covers."),
+    "in_dryer": N_("In the dryer."),
+    None: N_("No estimate yet."),
 }
 
-BEING_RECOMPUTED = "By an older model; it is being worked out anew."
+BEING_RECOMPUTED = N_("By an older model; it is being worked out anew.")
 
 VERBS = {
-    OperationKind.INTAKE: "Take in",
-    OperationKind.THAW: "Thaw",
-    OperationKind.TRIM: "Trim",
-    OperationKind.GRIND: "Grind",
-    OperationKind.BLEND: "Blend",
-    OperationKind.PORTION: "Split off",
-    OperationKind.COOK: "Cook",
-    OperationKind.CHILL: "Chill",
-    OperationKind.SKIM: "Skim",
-    OperationKind.DRAIN: "Drain",
-    OperationKind.BLANCH: "Blanch",
-    OperationKind.LOAD: "Load the dryer",
-    OperationKind.UNLOAD: "Unload",
-    OperationKind.PACK: "Pack",
-    OperationKind.MOVE: "Move",
-    OperationKind.OPEN: "Open",
-    OperationKind.MEASURE: "Measure",
-    OperationKind.EAT: "Eat",
-    OperationKind.GIVE: "Give",
-    OperationKind.DISCARD: "Discard",
-    OperationKind.CORRECT: "Take back",
-    OperationKind.HOLD: "Hold",
-    OperationKind.RELEASE: "Release",
-    OperationKind.INCIDENT: "Something went wrong",
-    OperationKind.CHECK: "Look at it",
-    OperationKind.CLIMATE: "How warm it is",
-    OperationKind.STOCKTAKE: "Take stock",
+    OperationKind.INTAKE: N_("Take in"),
+    OperationKind.THAW: N_("Thaw"),
+    OperationKind.TRIM: N_("Trim"),
+    OperationKind.GRIND: N_("Grind"),
+    OperationKind.BLEND: N_("Blend"),
+    OperationKind.PORTION: N_("Split off"),
+    OperationKind.COOK: N_("Cook"),
+    OperationKind.CHILL: N_("Chill"),
+    OperationKind.SKIM: N_("Skim"),
+    OperationKind.DRAIN: N_("Drain"),
+    OperationKind.BLANCH: N_("Blanch"),
+    OperationKind.LOAD: N_("Load the dryer"),
+    OperationKind.UNLOAD: N_("Unload"),
+    OperationKind.PACK: N_("Pack"),
+    OperationKind.MOVE: N_("Move"),
+    OperationKind.OPEN: N_("Open"),
+    OperationKind.MEASURE: N_("Measure"),
+    OperationKind.EAT: N_("Eat"),
+    OperationKind.GIVE: N_("Give"),
+    OperationKind.DISCARD: N_("Discard"),
+    OperationKind.CORRECT: N_("Take back"),
+    OperationKind.HOLD: N_("Hold"),
+    OperationKind.RELEASE: N_("Release"),
+    OperationKind.INCIDENT: N_("Something went wrong"),
+    OperationKind.CHECK: N_("Look at it"),
+    OperationKind.CLIMATE: N_("How warm it is"),
+    OperationKind.STOCKTAKE: N_("Take stock"),
 }
 
 DONE = {
-    OperationKind.INTAKE: "Taken in",
-    OperationKind.THAW: "Thawed",
-    OperationKind.TRIM: "Trimmed",
-    OperationKind.GRIND: "Ground",
-    OperationKind.BLEND: "Blended",
-    OperationKind.PORTION: "Split off",
-    OperationKind.COOK: "Cooked",
-    OperationKind.CHILL: "Chilled",
-    OperationKind.SKIM: "Skimmed",
-    OperationKind.DRAIN: "Drained",
-    OperationKind.BLANCH: "Blanched",
-    OperationKind.LOAD: "Loaded into the dryer",
-    OperationKind.UNLOAD: "Unloaded",
-    OperationKind.PACK: "Packed",
-    OperationKind.MOVE: "Moved",
-    OperationKind.OPEN: "Opened",
-    OperationKind.MEASURE: "Measured",
-    OperationKind.EAT: "Eaten",
-    OperationKind.GIVE: "Given",
-    OperationKind.DISCARD: "Discarded",
-    OperationKind.CORRECT: "Taken back",
-    OperationKind.HOLD: "Put on hold",
-    OperationKind.RELEASE: "Released",
-    OperationKind.INCIDENT: "Went wrong",
-    OperationKind.CHECK: "Looked at",
-    OperationKind.CLIMATE: "Place, how warm",
-    OperationKind.STOCKTAKE: "Stock taken",
+    OperationKind.INTAKE: N_("Taken in"),
+    OperationKind.THAW: N_("Thawed"),
+    OperationKind.TRIM: N_("Trimmed"),
+    OperationKind.GRIND: N_("Ground"),
+    OperationKind.BLEND: N_("Blended"),
+    OperationKind.PORTION: N_("Split off"),
+    OperationKind.COOK: N_("Cooked"),
+    OperationKind.CHILL: N_("Chilled"),
+    OperationKind.SKIM: N_("Skimmed"),
+    OperationKind.DRAIN: N_("Drained"),
+    OperationKind.BLANCH: N_("Blanched"),
+    OperationKind.LOAD: N_("Loaded into the dryer"),
+    OperationKind.UNLOAD: N_("Unloaded"),
+    OperationKind.PACK: N_("Packed"),
+    OperationKind.MOVE: N_("Moved"),
+    OperationKind.OPEN: N_("Opened"),
+    OperationKind.MEASURE: N_("Measured"),
+    OperationKind.EAT: N_("Eaten"),
+    OperationKind.GIVE: N_("Given"),
+    OperationKind.DISCARD: N_("Discarded"),
+    OperationKind.CORRECT: N_("Taken back"),
+    OperationKind.HOLD: N_("Put on hold"),
+    OperationKind.RELEASE: N_("Released"),
+    OperationKind.INCIDENT: N_("Went wrong"),
+    OperationKind.CHECK: N_("Looked at"),
+    OperationKind.CLIMATE: N_("Place, how warm"),
+    OperationKind.STOCKTAKE: N_("Stock taken"),
 }
 
 LOSSES = {
-    LossKind.TRIM: "trimmed away",
-    LossKind.DRIP: "dripped off",
-    LossKind.EVAPORATED: "evaporated",
-    LossKind.SKIMMED: "skimmed off",
-    LossKind.SPILLED: "spilled",
-    LossKind.STUCK: "stuck in the machine",
-    LossKind.UNEXPLAINED: "unexplained",
-    LossKind.MISSING: "not found in a stocktake",
-    LossKind.EATEN: "eaten",
-    LossKind.GIVEN: "given away",
-    LossKind.DISCARDED: "discarded",
-    LossKind.REVERSED: "taken back",
+    LossKind.TRIM: N_("trimmed away"),
+    LossKind.DRIP: N_("dripped off"),
+    LossKind.EVAPORATED: N_("evaporated"),
+    LossKind.SKIMMED: N_("skimmed off"),
+    LossKind.SPILLED: N_("spilled"),
+    LossKind.STUCK: N_("stuck in the machine"),
+    LossKind.UNEXPLAINED: N_("unexplained"),
+    LossKind.MISSING: N_("not found in a stocktake"),
+    LossKind.EATEN: N_("eaten"),
+    LossKind.GIVEN: N_("given away"),
+    LossKind.DISCARDED: N_("discarded"),
+    LossKind.REVERSED: N_("taken back"),
 }
 
 ADDITIONS = {
-    AdditionKind.INTAKE: "came in",
-    AdditionKind.WATER: "water added",
-    AdditionKind.SEASONING: "seasoning added",
-    AdditionKind.FOUND: "found in a stocktake",
-    AdditionKind.REVERSED: "taken back",
+    AdditionKind.INTAKE: N_("came in"),
+    AdditionKind.WATER: N_("water added"),
+    AdditionKind.SEASONING: N_("seasoning added"),
+    AdditionKind.FOUND: N_("found in a stocktake"),
+    AdditionKind.REVERSED: N_("taken back"),
 }
 
 _TREATMENTS = {
-    Treatment.THAWED: "thawed",
-    Treatment.GROUND: "ground",
-    Treatment.COOKED: "cooked",
-    Treatment.CHILLED: "chilled",
-    Treatment.BLANCHED: "blanched",
-    Treatment.DRIED_AIR: "dried",
+    Treatment.THAWED: N_("thawed"),
+    Treatment.GROUND: N_("ground"),
+    Treatment.COOKED: N_("cooked"),
+    Treatment.CHILLED: N_("chilled"),
+    Treatment.BLANCHED: N_("blanched"),
+    Treatment.DRIED_AIR: N_("dried"),
     Treatment.DRIED_FREEZE: "freeze-dried",
-    Treatment.REHYDRATED: "rehydrated",
+    Treatment.REHYDRATED: N_("rehydrated"),
 }
 
 
@@ -164,17 +164,17 @@ class LotRow:
 
 def mass(mass_mg: int) -> str:
     """A mass in the household's units."""
-    return format_mass(mass_mg, scope.units())
+    return figures(format_mass(mass_mg, scope.units()))
 
 
 def mass_pair(mass_mg: int) -> str:
     """A mass in both unit systems, the household's first."""
-    return format_mass_pair(mass_mg, scope.units())
+    return figures(format_mass_pair(mass_mg, scope.units()))
 
 
 def mass_exact(mass_mg: int) -> str:
     """A mass for columns that add up before the reader's eyes."""
-    return format_mass(mass_mg, scope.units(), exact=True)
+    return figures(format_mass(mass_mg, scope.units(), exact=True))
 
 
 def moment(at: datetime) -> str:
@@ -186,17 +186,17 @@ def moment(at: datetime) -> str:
 
 def kind_words(kind: str) -> str:
     """An operation as it is spoken of in passing: "put on hold"."""
-    words = DONE[OperationKind(kind)]
+    words = _(DONE[OperationKind(kind)])
     return words[:1].lower() + words[1:]
 
 
 def percent(fraction: float) -> str:
     """A fraction as per cent, with the figures it deserves."""
     value = 100 * fraction
-    return f"{value:.1f} %" if value < 10 else f"{value:.0f} %"
+    return figures(f"{value:.1f} %") if value < 10 else f"{value:.0f} %"
 
 
-@lru_cache(maxsize=512)  # every row of a list says it, and most say the same
+@cached_by_language(512)  # every row of a list says it, and most say the same
 def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
     """Raw or cooked, and what has been done to keep it: "raw, thawed, ground".
 
@@ -207,8 +207,8 @@ def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
         passed |= {Treatment.THAWED, Treatment.GROUND}
     if treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}:
         passed |= {Treatment.THAWED, Treatment.CHILLED}
-    words = [_TREATMENTS[t] for t in Treatment if t in treatments - passed]
-    return ", ".join(["raw", *words] if is_raw else words or ["fresh"])
+    words = [_(_TREATMENTS[t]) for t in Treatment if t in treatments - passed]
+    return ", ".join([_("raw"), *words] if is_raw else words or [_("fresh")])
 
 
 def state_words(line: StockLine) -> str:
@@ -221,45 +221,59 @@ def amount_words(line: StockLine) -> str:
     """How much a line is: "3 packages, 1.12 kg"."""
     amount = mass(line.mass_mg)
     if line.package_count > 1:
-        return f"{line.package_count} packages, {amount}"
+        return ngettext(
+            "{number} package, {amount}",
+            "{number} packages, {amount}",
+            line.package_count,
+            amount=amount,
+        )
     if line.package_number:
-        opened = ", opened" if line.opened_on else ""
-        return f"no. {line.package_number} of {line.of_count}{opened}, {amount}"
+        words = (
+            _("no. {number} of {count}, opened, {amount}")
+            if line.opened_on
+            else _("no. {number} of {count}, {amount}")
+        )
+        return words.format(number=line.package_number, count=line.of_count, amount=amount)
     return amount
 
 
 def span_words(early: date, late: date, today: date, *, is_capped: bool = False) -> str:
     """A span of dates, as exact as it deserves: days this month, months this year, then years."""
     if is_capped and (late - today).days > 365 * 3:
-        return f"{early.year} to {late.year} or longer"
+        return _("{early} to {late} or longer", early=early.year, late=late.year)
     if (early - today).days > 365 * 3:
-        same = early.year == late.year
-        return f"{early.year}" if same else f"{early.year} to {late.year}"
+        return f"{early.year}" if early.year == late.year else _span(early.year, late.year)
     if (late - early).days > 45:
-        return f"{early:%B %Y} to {late:%B %Y}"
-    return day(early) if early == late else f"{day(early)} to {day(late)}"
+        return _span(month_words(early), month_words(late))
+    return day(early) if early == late else _span(day(early), day(late))
+
+
+def _span(early: object, late: object) -> str:
+    return _("{early} to {late}", early=early, late=late)
 
 
 def limit_words(line: StockLine, today: date) -> str:
     """The sentence that matters about a line: until when, and what ends it."""
     if line.window is None:
-        words = NO_WINDOW.get(line.limit_word, NO_WINDOW[None])
+        words = _(NO_WINDOW.get(line.limit_word, NO_WINDOW[None]))
     else:
         words = window_words(line.window, line.limit_word, today)
-    return f"{words} {BEING_RECOMPUTED}" if line.is_outdated else words
+    return f"{words} {_(BEING_RECOMPUTED)}" if line.is_outdated else words
 
 
-@lru_cache(maxsize=4096)  # a list is looked at again and again, and dates are slow to spell
+@cached_by_language(4096)  # a list is looked at again and again, and dates are slow to spell
 def window_words(window: WindowDates, limit_word: str | None, today: date) -> str:
     """Until when, and what ends it."""
-    why = LIMITS.get(limit_word or "", "")
+    why = _(LIMITS.get(limit_word or "", ""))
     if window.is_fixed:
-        over = "past its use-by" if window.early < today else "use by"
-        return f"{why[:1].upper()}{why[1:]}: {over} {day(window.early)}."
+        begin = f"{why[:1].upper()}{why[1:]}"
+        if window.early < today:
+            return _("{limit}: past its use-by {day}.", limit=begin, day=day(window.early))
+        return _("{limit}: use by {day}.", limit=begin, day=day(window.early))
     span = span_words(window.early, window.late, today, is_capped=window.is_capped)
     if window.late < today and not window.is_capped:
-        return f"Past its best since {day(window.late)}, {why}."
-    return f"Best before {span}, {why}."
+        return _("Past its best since {late}, {why}.", late=day(window.late), why=why)
+    return _("Best before {span}, {why}.", span=span, why=why)
 
 
 def window_view(line: StockLine, today: date, words: str = "") -> WindowView | None:
@@ -293,10 +307,10 @@ def step_href(kind: OperationKind, line: StockLine) -> str:
 def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRow:
     """A line of stock as a row of a list, with the verb it needs next."""
     if action is None and line.holds and is_stored(line):
-        action = Action("See why", f"/lots/{line.code}")
+        action = Action(_("See why"), f"/lots/{line.code}")
     elif action is None:
         step = first_step(line, today)
-        action = Action(VERBS[step], step_href(step, line))
+        action = Action(_(VERBS[step]), step_href(step, line))
     words = limit_words(line, today)
     return LotRow(
         code=spoken(line.code),
@@ -328,12 +342,12 @@ def first_step(line: StockLine, today: date) -> OperationKind:
 
 def done_words(kind: str) -> str:
     """An operation as something that happened: "Ground"."""
-    return DONE[OperationKind(kind)]
+    return _(DONE[OperationKind(kind)])
 
 
 def loss_words(kind: str) -> str:
     """Where lost mass went: "stuck in the machine"."""
-    return LOSSES[LossKind(kind)]
+    return _(LOSSES[LossKind(kind)])
 
 
 def told_words(words: str) -> str:
@@ -343,17 +357,17 @@ def told_words(words: str) -> str:
 
 def addition_words(kind: str) -> str:
     """Where added mass came from: "water added"."""
-    return ADDITIONS[AdditionKind(kind)]
+    return _(ADDITIONS[AdditionKind(kind)])
 
 
 MEASURED_BY = {
-    MeasuredBy.METER: "a moisture meter",
-    MeasuredBy.OVEN: "drying in the oven to constant weight",
-    MeasuredBy.PANEL: "a nutrition panel",
-    MeasuredBy.FAT_TEST: "a fat test",
+    MeasuredBy.METER: N_("a moisture meter"),
+    MeasuredBy.OVEN: N_("drying in the oven to constant weight"),
+    MeasuredBy.PANEL: N_("a nutrition panel"),
+    MeasuredBy.FAT_TEST: N_("a fat test"),
 }
 
 
 def measured_words(by: str) -> str:
     """How a reading was taken: "a fat test"."""
-    return MEASURED_BY[MeasuredBy(by)]
+    return _(MEASURED_BY[MeasuredBy(by)])
