@@ -116,6 +116,16 @@ def month_words(day: date) -> str:
     return f"{day:%B %Y}" if _language.get() == SOURCE else _formatted(day, "LLLL y")
 
 
+def short_day_words(day: date) -> str:
+    """A day of this year where there is little room: "11 Oct"."""
+    return f"{day.day} {day:%b}" if _language.get() == SOURCE else _formatted(day, "d MMM")
+
+
+def short_month_words(day: date) -> str:
+    """A month where there is little room: "Oct 2026"."""
+    return f"{day:%b} {day.year}" if _language.get() == SOURCE else _formatted(day, "LLL y")
+
+
 def _formatted(day: date, pattern: str) -> str:
     from babel.dates import format_date
 

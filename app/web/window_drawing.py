@@ -11,6 +11,8 @@ from datetime import date, timedelta
 from math import asinh
 from typing import Any
 
+from app.language import N_, _, day_words, short_day_words, short_month_words
+
 DAYS_A_YEAR = 365.25
 DAYS_A_MONTH = DAYS_A_YEAR / 12
 NARROWEST_BAND = 0.6  # per cent: a band of one day must still be seen
@@ -67,26 +69,26 @@ def ticks(axis: Axis, words: dict[str, float], minor: str) -> tuple[Tick, ...]:
 TICKS_ABOUT_TODAY = ticks(
     ABOUT_TODAY,
     {
-        "−5 y": -5 * DAYS_A_YEAR,
-        "−6 mo": -6 * DAYS_A_MONTH,
-        "today": 0,
-        "1 mo": DAYS_A_MONTH,
-        "6 mo": 6 * DAYS_A_MONTH,
-        "2 y": 2 * DAYS_A_YEAR,
-        "8 y": 8 * DAYS_A_YEAR,
-        "25 y": 25 * DAYS_A_YEAR,
+        N_("−5 y"): -5 * DAYS_A_YEAR,
+        N_("−6 mo"): -6 * DAYS_A_MONTH,
+        N_("today"): 0,
+        N_("1 mo"): DAYS_A_MONTH,
+        N_("6 mo"): 6 * DAYS_A_MONTH,
+        N_("2 y"): 2 * DAYS_A_YEAR,
+        N_("8 y"): 8 * DAYS_A_YEAR,
+        N_("25 y"): 25 * DAYS_A_YEAR,
     },
     minor="8 y",
 )
 TICKS_FROM_PACKING = ticks(
     FROM_PACKING,
     {
-        "packed": 0,
-        "2 mo": 2 * DAYS_A_MONTH,
-        "6 mo": 6 * DAYS_A_MONTH,
-        "2 y": 2 * DAYS_A_YEAR,
-        "6 y": 6 * DAYS_A_YEAR,
-        "25 y": 25 * DAYS_A_YEAR,
+        N_("packed"): 0,
+        N_("2 mo"): 2 * DAYS_A_MONTH,
+        N_("6 mo"): 6 * DAYS_A_MONTH,
+        N_("2 y"): 2 * DAYS_A_YEAR,
+        N_("6 y"): 6 * DAYS_A_YEAR,
+        N_("25 y"): 25 * DAYS_A_YEAR,
     },
     minor="2 mo",
 )
@@ -160,7 +162,7 @@ class WindowView:
 
 def spoken_date(day: date) -> str:
     """A date in words: 3 November 2026."""
-    return f"{day.day} {day:%B} {day.year}"
+    return day_words(day)
 
 
 def _strokes(view: WindowView, axis: Axis, origin: date) -> Strokes:
@@ -180,7 +182,7 @@ def _strokes(view: WindowView, axis: Axis, origin: date) -> Strokes:
         comes_from_before=(view.start - origin).days < axis.first_day,
         goes_on=view.late_is_capped or (view.late - origin).days > axis.last_day,
         is_past=about_today and view.is_past,
-        end=f"ended {spoken_date(view.late)}",
+        end=_("ended {day}", day=spoken_date(view.late)),
         end_x=end_x,
         end_anchor=end_anchor,
     )
@@ -197,9 +199,9 @@ def _widened(early: float, late: float) -> tuple[float, float]:
 
 def _tick_date(today: date, tick: Tick) -> str:
     if tick.days == 0:
-        return f"{today.day} {today:%b}"
+        return short_day_words(today)
     day = today + timedelta(days=round(tick.days))
-    return f"{day.year}" if abs(tick.days) >= DAYS_A_YEAR else f"{day:%b} {day.year}"
+    return f"{day.year}" if abs(tick.days) >= DAYS_A_YEAR else short_month_words(day)
 
 
 def register(jinja_globals: MutableMapping[str, Any]) -> None:

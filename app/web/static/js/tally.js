@@ -1,5 +1,6 @@
 // A weighing in bowls: nets, running total, saved bowls, and a new row when the last one is used.
 
+import { say, sayCount } from "./words.js";
 import { grams, inKilograms, inPounds, inUnit } from "./mass.js";
 
 const MOST_ROWS = 60;
@@ -8,9 +9,9 @@ const rows = (tally) => [...tally.querySelectorAll(".tally-row")];
 
 function net(row, unit) {
   const [gross, tare] = ["gross", "tare"].map((name) => grams(part(row, name).value, unit));
-  if (gross === null || tare === null) return { words: "cannot be read" };
+  if (gross === null || tare === null) return { words: say("cannot be read") };
   if (!part(row, "gross").value.trim()) return { words: "" };
-  if (tare > gross) return { words: "tare above gross" };
+  if (tare > gross) return { words: say("tare above gross") };
   return { words: inUnit(gross - tare, unit), mass: gross - tare };
 }
 
@@ -26,7 +27,7 @@ function show(tally) {
   const known = nets.filter((mass) => mass !== undefined);
   const sum = known.reduce((total, mass) => total + mass, 0);
   tally.querySelector("[data-tally-total]").hidden = known.length === 0;
-  tally.querySelector("[data-tally-count]").textContent = known.length === 1 ? "1 bowl" : `${known.length} bowls`;
+  tally.querySelector("[data-tally-count]").textContent = sayCount("{number} bowl", "{number} bowls", known.length);
   tally.querySelector("[data-tally-kg]").textContent = inKilograms(sum);
   tally.querySelector("[data-tally-lb]").textContent = inPounds(sum);
 }
@@ -41,7 +42,7 @@ function addRow(tally) {
     const index = (text) => text.replace(/-(\d+)-(\w+)$/, (_, old, name) => `-${Number(old) + 1}-${name}`);
     box.name = index(box.name);
     box.id = index(box.id);
-    box.setAttribute("aria-label", `Bowl ${number}, ${box.dataset.tallyPart}`);
+    box.setAttribute("aria-label", say("Bowl {number}, {part}", { number, part: say(box.dataset.tallyPart) }));
     box.removeAttribute("aria-invalid");
     box.removeAttribute("aria-describedby");
     box.value = "";
