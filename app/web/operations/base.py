@@ -10,6 +10,7 @@ from wtforms.fields.choices import SelectChoice
 from wtforms.validators import DataRequired, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.models import Place
 from app.ledger.operations._post import Posted
@@ -27,16 +28,21 @@ from app.web.fields import (
     TemperatureField,
     choices,
     text_note,
+    worded,
 )
 
-NAME = [DataRequired("Give it a name.")]
+NAME = [DataRequired(N_("Give it a name."))]
 
 
 def choice_words(line: StockLine) -> str:
     """How a row of stock reads in a list of choices."""
-    number = f", no. {line.package_number}" if line.package_number else ""
-    raw = ", raw" if line.is_raw else ""
-    held = ", on hold" if line.holds else ""
+    number = (
+        _(", no. {package_number}", package_number=line.package_number)
+        if line.package_number
+        else ""
+    )
+    raw = _(", raw") if line.is_raw else ""
+    held = _(", on hold") if line.holds else ""
     return (
         f"{spoken(line.code)} {line.name}{raw}{held}{number} · {mass(line.mass_mg)} · {line.place}"
     )
@@ -66,9 +72,9 @@ def allergens_field(label: str, description: str) -> SelectMultipleField:
     """Allergens to tick, and an answer for none of them."""
     return SelectMultipleField(
         label,
-        choices=choices(
+        choices=worded(
             [
-                (NONE_OF_THESE, "None of these, by its packet"),
+                (NONE_OF_THESE, N_("None of these, by its packet")),
                 *((a.value, a.value.capitalize()) for a in AllergenGroup),
             ]
         ),
@@ -83,7 +89,7 @@ def told_allergens(ticked: Sequence[str] | None) -> frozenset[str] | None:
     return frozenset(ticked) - {NONE_OF_THESE} if ticked else None
 
 
-def place_field(label: str = "Where it is now") -> SelectField:
+def place_field(label: str = N_("Where it is now")) -> SelectField:
     return SelectField(label, coerce=int)
 
 
@@ -95,9 +101,9 @@ class OperationForm(EntryForm):
 
     verb: ClassVar[OperationKind]
     at_bench: ClassVar[PlaceKind] = PlaceKind.BENCH  # where the result usually goes
-    ref = StockField("From")
-    done_on = DayField("Day")
-    note = text_note(description="Anything worth remembering.")
+    ref = StockField(N_("From"))
+    done_on = DayField(N_("Day"))
+    note = text_note(description=N_("Anything worth remembering."))
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
         """Fill the lists to choose from."""
@@ -149,8 +155,10 @@ class StockChoices(SelectMultipleField):
         offered = {str(option.value) for option in self.choices}
         if any(text not in offered for text in self.data or ()):
             raise ValidationError(
-                "Some of what you ticked is not on hand any more: somebody took it, or it was "
-                "written already. Look again and tick what is there."
+                N_(
+                    "Some of what you ticked is not on hand any more: somebody took it, or it was "
+                    "written already. Look again and tick what is there."
+                )
             )
 
 
@@ -158,8 +166,8 @@ class UnitsForm(OperationForm):
     """An operation on packages, several at once, or on part of a single lot."""
 
     ref = None  # type: ignore[assignment]
-    refs = StockChoices("Which")
-    all_here = BooleanField("All of this lot here")
+    refs = StockChoices(N_("Which"))
+    all_here = BooleanField(N_("All of this lot here"))
 
     def takes(self, line: StockLine) -> bool:
         """Whatever the page offers, a load in the dryer too."""
@@ -173,7 +181,9 @@ class UnitsForm(OperationForm):
             del self.all_here
         else:
             whole = mass(sum(line.mass_mg for line in taken))
-            self.all_here.label.text = f"All of this lot here: {len(taken)}, together {whole}"
+            self.all_here.label.text = _(
+                "All of this lot here: {taken}, together {whole}", taken=len(taken), whole=whole
+            )
         if "place_id" in self:
             self.place_id.choices = place_choices(places)
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.ledger.game import WILD
 from app.ledger.queries.stock import StockLine
 from app.ledger.uncovered import not_covered_words
@@ -22,11 +23,11 @@ class StepCaution:
     severity: str = "note"
 
 
-_COOLING = (
+_COOLING = N_(
     "Cool cooked food fast: to 21 °C (70 °F) within 2 hours and to 5 °C (41 °F) within 6 hours in "
     "all. Shallow tubs or an ice bath do it; a deep pot in the refrigerator does not."
 )
-_DRY_ENOUGH = (
+_DRY_ENOUGH = N_(
     "Seal without oxygen only what is dry enough: botulism grows in moist food without oxygen and "
     "cannot be seen or smelled."
 )
@@ -48,7 +49,7 @@ _BESIDE: dict[OperationKind, tuple[tuple[str, str | None], ...]] = {
     OperationKind.BLANCH: (("FD-PRODUCE", None),),
     OperationKind.GIVE: (("GAME-LAW", None),),
 }
-_PORK = (
+_PORK = N_(
     "Freezing farmed pork against trichinella was a rule once, removed in 2018, and clears nothing "
     "here: cook it in any case."
 )
@@ -113,4 +114,4 @@ def caution(rule_id: str, words: str | None = None) -> StepCaution:
 def uncovered_words(note: str) -> str:
     """What to say after an entry whose note speaks of a process that is not covered here."""
     said = [f" {verdict.sentence}" for verdict in not_covered_words(note)]
-    return "".join([*said, " See Papers, Not covered."]) if said else ""
+    return "".join([*said, _(" See Papers, Not covered.")]) if said else ""

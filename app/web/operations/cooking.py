@@ -6,23 +6,24 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, FormField, RadioField
 
+from app.language import N_
 from app.ledger.models import Place
 from app.ledger.operations import blanch, chill, cook, drain, skim
 from app.ledger.operations._post import Posted
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass
-from app.web.fields import MassField, NumberField, TemperatureField, choices, text_line
+from app.web.fields import MassField, NumberField, TemperatureField, text_line, worded
 from app.web.operations.base import OperationForm, place_field
 from app.web.operations.probe import ProbeField, ProbeReading
 from app.web.rows import RowForm, Rows
 
 _METHODS = {
-    cook.CookMethod.SIMMER: "Simmered",
-    cook.CookMethod.ROAST: "Roasted",
-    cook.CookMethod.FRY: "Fried",
-    cook.CookMethod.STEAM: "Steamed",
-    cook.CookMethod.REDUCE: "Boiled down",
+    cook.CookMethod.SIMMER: N_("Simmered"),
+    cook.CookMethod.ROAST: N_("Roasted"),
+    cook.CookMethod.FRY: N_("Fried"),
+    cook.CookMethod.STEAM: N_("Steamed"),
+    cook.CookMethod.REDUCE: N_("Boiled down"),
 }
 
 
@@ -30,25 +31,33 @@ class CookForm(OperationForm):
     """Cook."""
 
     verb = OperationKind.COOK
-    mass_mg = MassField("How much goes in")
-    method = RadioField("How", choices=choices((m.value, words) for m, words in _METHODS.items()))
-    water_mg = MassField("Water added", is_optional=True, description="1 litre weighs 1 kg.")
+    mass_mg = MassField(N_("How much goes in"))
+    method = RadioField(
+        N_("How"), choices=worded((m.value, words) for m, words in _METHODS.items())
+    )
+    water_mg = MassField(
+        N_("Water added"), is_optional=True, description=N_("1 litre weighs 1 kg.")
+    )
     made_mg = MassField(
-        "Weight afterwards", description="All of it, pot and broth less the empty pot."
+        N_("Weight afterwards"), description=N_("All of it, pot and broth less the empty pot.")
     )
     centre = TemperatureField(
-        "Centre temperature at the end",
+        N_("Centre temperature at the end"),
         is_optional=True,
-        description="Without a reading it stays marked RAW.",
+        description=N_("Without a reading it stays marked RAW."),
     )
-    rest_minutes = NumberField("Held there or rested, minutes", is_optional=True, high=2880)
+    rest_minutes = NumberField(N_("Held there or rested, minutes"), is_optional=True, high=2880)
     history = ProbeField(
-        "Readings of a probe",
+        N_("Readings of a probe"),
         is_optional=True,
-        description="Minutes and centre, one pair a line, or rows of the probe's file. Two "
-        "neighbours at most 5 minutes apart count, by the lower of the two.",
+        description=N_(
+            "Minutes and centre, one pair a line, or rows of the probe's file. Two "
+            "neighbours at most 5 minutes apart count, by the lower of the two."
+        ),
     )
-    name = text_line("What it is called now", description="A stew has another name than its meat.")
+    name = text_line(
+        N_("What it is called now"), description=N_("A stew has another name than its meat.")
+    )
     place_id = place_field()
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
@@ -90,8 +99,8 @@ class ReadingForm(RowForm):
     """One reading while it cooled."""
 
     typed_fields = ("hours", "temp")
-    hours = NumberField("Hours after cooking", high=72.0)
-    temp = TemperatureField("Temperature")
+    hours = NumberField(N_("Hours after cooking"), high=72.0)
+    temp = TemperatureField(N_("Temperature"))
 
 
 class ChillForm(OperationForm):
@@ -99,23 +108,27 @@ class ChillForm(OperationForm):
 
     verb = OperationKind.CHILL
     at_bench = PlaceKind.FRIDGE
-    mass_mg = MassField("How much")
-    made_mg = MassField("Weight when cold", is_optional=True, description="Empty: as it went in.")
+    mass_mg = MassField(N_("How much"))
+    made_mg = MassField(
+        N_("Weight when cold"), is_optional=True, description=N_("Empty: as it went in.")
+    )
     readings = Rows(
         FormField(ReadingForm),
-        label="Temperatures while it cooled",
+        label=N_("Temperatures while it cooled"),
         min_entries=3,
-        description="The first is the end of cooking: 0 hours.",
+        description=N_("The first is the end of cooking: 0 hours."),
     )
     history = ProbeField(
-        "Readings of a probe",
+        N_("Readings of a probe"),
         is_optional=True,
-        description="Minutes and temperature, one pair a line, or rows of the probe's file. The "
-        "first is the end of cooking.",
+        description=N_(
+            "Minutes and temperature, one pair a line, or rows of the probe's file. The "
+            "first is the end of cooking."
+        ),
     )
     is_reconstituted = BooleanField(
-        "Soaked or mixed at room temperature, not cooked",
-        description="Then it must be at 5 °C (41 °F) within 4 hours.",
+        N_("Soaked or mixed at room temperature, not cooked"),
+        description=N_("Then it must be at 5 °C (41 °F) within 4 hours."),
     )
     place_id = place_field()
 
@@ -159,10 +172,12 @@ class SkimForm(OperationForm):
 
     verb = OperationKind.SKIM
     at_bench = PlaceKind.FRIDGE
-    mass_mg = MassField("How much")
-    fat_mg = MassField("Fat lifted off", description="0 when none had set; that is recorded too.")
-    keeps_fat = BooleanField("Keep the fat as a lot of its own")
-    fat_name = text_line("Name of the fat")
+    mass_mg = MassField(N_("How much"))
+    fat_mg = MassField(
+        N_("Fat lifted off"), description=N_("0 when none had set; that is recorded too.")
+    )
+    keeps_fat = BooleanField(N_("Keep the fat as a lot of its own"))
+    fat_name = text_line(N_("Name of the fat"))
     place_id = place_field()
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -185,12 +200,12 @@ class DrainForm(OperationForm):
 
     verb = OperationKind.DRAIN
     at_bench = PlaceKind.FRIDGE
-    mass_mg = MassField("How much goes in")
-    drained_mg = MassField("Drained food")
-    broth_mg = MassField("Broth")
-    broth_name = text_line("Name of the broth")
-    spilled_mg = MassField("Spilled", is_optional=True)
-    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    mass_mg = MassField(N_("How much goes in"))
+    drained_mg = MassField(N_("Drained food"))
+    broth_mg = MassField(N_("Broth"))
+    broth_name = text_line(N_("Name of the broth"))
+    spilled_mg = MassField(N_("Spilled"), is_optional=True)
+    unexplained_mg = MassField(N_("Missing, unexplained"), is_optional=True)
     place_id = place_field()
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
@@ -220,8 +235,8 @@ class BlanchForm(OperationForm):
     """Blanch."""
 
     verb = OperationKind.BLANCH
-    mass_mg = MassField("How much goes in")
-    made_mg = MassField("Weight after draining")
+    mass_mg = MassField(N_("How much goes in"))
+    made_mg = MassField(N_("Weight after draining"))
     place_id = place_field()
 
     def takes(self, line: StockLine) -> bool:

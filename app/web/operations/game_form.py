@@ -5,65 +5,70 @@ from functools import cache
 
 from wtforms import BooleanField, Form, RadioField
 
+from app.language import N_
 from app.ledger.game import GameIn, is_wild
 from app.ledger.words import Ammunition
 from app.science.foods import Food, all_foods
 from app.science.safety.game import CwdStatus
 from app.science.safety.intake_questions import GameQuestion, questions_for
 from app.science.safety.rule import RuleSet
-from app.web.fields import NumberField, TemperatureField, choices, text_line
+from app.web.fields import NumberField, TemperatureField, text_line, worded
 from app.web.operations.base import FISH, typed
 
 AMMUNITION = {
-    Ammunition.UNKNOWN: "Not known",
-    Ammunition.LEAD: "Lead",
-    Ammunition.LEAD_FREE: "Lead-free: copper, steel and the like",
-    Ammunition.NOT_SHOT: "Not shot",
+    Ammunition.UNKNOWN: N_("Not known"),
+    Ammunition.LEAD: N_("Lead"),
+    Ammunition.LEAD_FREE: N_("Lead-free: copper, steel and the like"),
+    Ammunition.NOT_SHOT: N_("Not shot"),
 }
 CWD = {
-    CwdStatus.UNKNOWN: "Not known",
-    CwdStatus.PENDING: "Sample sent, result awaited",
-    CwdStatus.NOT_DETECTED: "Result: not detected",
-    CwdStatus.POSITIVE: "Result: found",
-    CwdStatus.NOT_PLANNED: "No test planned",
+    CwdStatus.UNKNOWN: N_("Not known"),
+    CwdStatus.PENDING: N_("Sample sent, result awaited"),
+    CwdStatus.NOT_DETECTED: N_("Result: not detected"),
+    CwdStatus.POSITIVE: N_("Result: found"),
+    CwdStatus.NOT_PLANNED: N_("No test planned"),
 }
-LISTED = {"": "Not known", "yes": "Yes", "no": "No"}
+LISTED = {"": N_("Not known"), "yes": N_("Yes"), "no": N_("No")}
 
 
 class GameFields(Form):
     """Fields of wild game and of fish, for the form of intake."""
 
     cwd_status = RadioField(
-        "Test for chronic wasting disease",
-        choices=choices((status.value, words) for status, words in CWD.items()),
+        N_("Test for chronic wasting disease"),
+        choices=worded((status.value, words) for status, words in CWD.items()),
         default=CwdStatus.UNKNOWN.value,
-        description="While a result is awaited the lot is on hold: cut, freeze and dry it apart.",
+        description=N_(
+            "While a result is awaited the lot is on hold: cut, freeze and dry it apart."
+        ),
     )
     cwd_listed = RadioField(
-        "Is that disease found where it was taken", choices=choices(LISTED.items()), default=""
+        N_("Is that disease found where it was taken"), choices=worded(LISTED.items()), default=""
     )
-    taken_at = text_line("Where it was taken", description="Valley, county or hunting district.")
+    taken_at = text_line(
+        N_("Where it was taken"), description=N_("Valley, county or hunting district.")
+    )
     ammunition = RadioField(
-        "Taken with",
-        choices=choices((kind.value, words) for kind, words in AMMUNITION.items()),
+        N_("Taken with"),
+        choices=worded((kind.value, words) for kind, words in AMMUNITION.items()),
         default=Ammunition.UNKNOWN.value,
     )
     looked_sick = BooleanField(
-        "It looked sick, acted strangely or was found dead",
-        description="Then it is not for eating: it is kept only on hold.",
+        N_("It looked sick, acted strangely or was found dead"),
+        description=N_("Then it is not for eating: it is kept only on hold."),
     )
     hours_to_cold = NumberField(
-        "Hours until the carcass was cold",
+        N_("Hours until the carcass was cold"),
         is_optional=True,
         high=1000.0,
-        description="From death to 4.4 °C (40 °F) at the centre.",
+        description=N_("From death to 4.4 °C (40 °F) at the centre."),
     )
-    centre = TemperatureField("Centre of the carcass then, if read", is_optional=True)
+    centre = TemperatureField(N_("Centre of the carcass then, if read"), is_optional=True)
     warm_hours = NumberField(
-        "Hours the fish was warm",
+        N_("Hours the fish was warm"),
         is_optional=True,
         high=1000.0,
-        description="Above 4.4 °C (40 °F), from the catch until it lay cold.",
+        description=N_("Above 4.4 °C (40 °F), from the catch until it lay cold."),
     )
 
     def game_of(self, chosen: Food) -> GameIn | None:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.makeup import composition_of, makeup_of
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
@@ -36,7 +37,7 @@ def span(masses_kg: Range) -> str:
     low, central, high = (
         mass(to_mg(value)) for value in (masses_kg.low, masses_kg.central, masses_kg.high)
     )
-    return f"{central} ({low} to {high})"
+    return _("{central} ({low} to {high})", central=central, low=low, high=high)
 
 
 def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
@@ -44,18 +45,32 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
     boils_c = boiling_point_c(known.altitude_m if known else 0.0)
     boils = format_temperature(round(boils_c), scope.units())
     words = [
-        f"Water boils at about {boils} at your altitude; the weather moves it by half a degree."
+        _(
+            "Water boils at about {boils} at your altitude; the weather moves it by half a degree.",
+            boils=boils,
+        )
     ]
     if lot.is_raw:
         target = cook_target([line.food_class], line.form, rule_set_of(session))
-        words.insert(0, f"The centre must reach {target.words}. Source: {target.source}.")
+        words.insert(
+            0,
+            _(
+                "The centre must reach {words}. Source: {source}.",
+                words=target.words,
+                source=target.source,
+            ),
+        )
         method = CookingMethod.SIMMERED
         after = cooked_mass_kg(
             composition_of(session, lot), to_kg(line.mass_mg), method, line.food_class, line.form
         )
         words.append(
-            f"Simmered and drained it should weigh about {span(after.mass_kg)}. "
-            f"Only your scale knows ({after.evidence})."
+            _(
+                "Simmered and drained it should weigh about {span}. Only your scale knows "
+                "({evidence}).",
+                span=span(after.mass_kg),
+                evidence=after.evidence,
+            )
         )
     return words
 
@@ -63,21 +78,30 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
 def _skim(line: StockLine, lot: Lot, session: Session) -> list[str]:
     layer = fat_layer_kg(composition_of(session, lot), to_kg(line.mass_mg))
     return [
-        f"About {span(layer)} of fat may set on it. Very lean meat shows none at all "
-        "(common practice, no source)."
+        _(
+            "About {span} of fat may set on it. Very lean meat shows none at all "
+            "(common practice, no source).",
+            span=span(layer),
+        )
     ]
 
 
 def _blend(line: StockLine, lot: Lot, session: Session) -> list[str]:
     makeup = makeup_of(session, lot)
-    return [f"This lot is {percent(makeup.composition.fat)} fat by {_basis(makeup.basis)}."]
+    return [
+        _(
+            "This lot is {fat} fat by {basis}.",
+            fat=percent(makeup.composition.fat),
+            basis=_basis(makeup.basis),
+        )
+    ]
 
 
 def _basis(basis: CompositionBasis) -> str:
     return {
-        "table": "the composition table (USDA SR28, 2015)",
-        "measured": "what you measured",
-        "computed": "what it was made of",
+        "table": _("the composition table (USDA SR28, 2015)"),
+        "measured": _("what you measured"),
+        "computed": _("what it was made of"),
     }[basis]
 
 

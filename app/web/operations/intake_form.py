@@ -14,6 +14,7 @@ from wtforms import (
 from wtforms.validators import DataRequired, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
+from app.language import N_
 from app.ledger.models import Place
 from app.ledger.operations._post import BowlWeighed, Posted
 from app.ledger.operations.intake import Intake, SourceIn, intake
@@ -30,31 +31,32 @@ from app.web.fields import (
     choices,
     text_line,
     text_note,
+    worded,
 )
 from app.web.operations.base import place_choices
 from app.web.operations.game_form import GameFields
 from app.web.rows import bowl_rows
 
 _SOURCES = {
-    SourceKind.ANIMAL: "An animal",
-    SourceKind.PLOT: "Our own plot",
-    SourceKind.SHOP: "A shop",
-    SourceKind.GIFT: "A gift",
-    SourceKind.UNKNOWN: "Not known",
+    SourceKind.ANIMAL: N_("An animal"),
+    SourceKind.PLOT: N_("Our own plot"),
+    SourceKind.SHOP: N_("A shop"),
+    SourceKind.GIFT: N_("A gift"),
+    SourceKind.UNKNOWN: N_("Not known"),
 }
 _FORMS = {
-    Form.WHOLE: "Whole or large cuts",
-    Form.PIECES: "Pieces, trim, diced",
-    Form.GROUND: "Ground",
-    Form.LIQUID: "Liquid",
-    Form.POWDER: "Powder",
+    Form.WHOLE: N_("Whole or large cuts"),
+    Form.PIECES: N_("Pieces, trim, diced"),
+    Form.GROUND: N_("Ground"),
+    Form.LIQUID: N_("Liquid"),
+    Form.POWDER: N_("Powder"),
 }
-_STATES = {"raw": "Raw or fresh", "cooked": "Cooked", "blanched": "Blanched"}
+_STATES = {"raw": N_("Raw or fresh"), "cooked": N_("Cooked"), "blanched": N_("Blanched")}
 WRAPS = {
-    PackagingKind.TUB: "A lidded tub, or nothing",
-    PackagingKind.ZIP_BAG: "A zip bag",
-    PackagingKind.VACUUM_BAG: "A vacuum bag",
-    PackagingKind.BUTCHER_PAPER: "Butcher paper",
+    PackagingKind.TUB: N_("A lidded tub, or nothing"),
+    PackagingKind.ZIP_BAG: N_("A zip bag"),
+    PackagingKind.VACUUM_BAG: N_("A vacuum bag"),
+    PackagingKind.BUTCHER_PAPER: N_("Butcher paper"),
 }
 _NDB = re.compile(r"\((\d{5})\)\s*$")
 
@@ -63,49 +65,51 @@ class IntakeForm(EntryForm, GameFields):
     """What intake asks."""
 
     name = text_line(
-        "What is it",
-        validators=[DataRequired("Give it a name.")],
-        description="As you would call it: Moose trim.",
+        N_("What is it"),
+        validators=[DataRequired(N_("Give it a name."))],
+        description=N_("As you would call it: Moose trim."),
     )
     food = text_line(
-        "Nearest food in the table",
-        validators=[DataRequired("Choose the nearest food; its water and fat are used.")],
+        N_("Nearest food in the table"),
+        validators=[DataRequired(N_("Choose the nearest food; its water and fat are used."))],
         most=200,  # the longest name in the table has 103
-        description="Type a word and choose: moose, backfat, sweet corn.",
+        description=N_("Type a word and choose: moose, backfat, sweet corn."),
     )
     form = RadioField(
-        "How it is cut", choices=choices((f.value, words) for f, words in _FORMS.items())
+        N_("How it is cut"), choices=worded((f.value, words) for f, words in _FORMS.items())
     )
-    state = RadioField("State", choices=choices(_STATES.items()))
-    bowls = bowl_rows("Weigh it, bowl by bowl", least=5)
+    state = RadioField(N_("State"), choices=worded(_STATES.items()))
+    bowls = bowl_rows(N_("Weigh it, bowl by bowl"), least=5)
     source_kind = RadioField(
-        "Where from", choices=choices((k.value, words) for k, words in _SOURCES.items())
+        N_("Where from"), choices=worded((k.value, words) for k, words in _SOURCES.items())
     )
-    source_name = text_line("Name of the source", description="Moose bull, upper field…")
-    tag = text_line("Tag or licence", description="Keep it with the lot.")
-    from_whom = text_line("Who gave or sold it")
-    harvest = PartialDateField("Harvested or killed", is_optional=True)
+    source_name = text_line(N_("Name of the source"), description=N_("Moose bull, upper field…"))
+    tag = text_line(N_("Tag or licence"), description=N_("Keep it with the lot."))
+    from_whom = text_line(N_("Who gave or sold it"))
+    harvest = PartialDateField(N_("Harvested or killed"), is_optional=True)
     kept_since = PartialDateField(
-        "Frozen or kept like this since",
+        N_("Frozen or kept like this since"),
         is_optional=True,
-        description="Only if before today. A year or a month is enough.",
+        description=N_("Only if before today. A year or a month is enough."),
     )
     fat = NumberField(
-        "Fat, % if you know it",
+        N_("Fat, % if you know it"),
         is_optional=True,
         high=99.0,
-        description="From the packet or a test; else the table's is used.",
+        description=N_("From the packet or a test; else the table's is used."),
     )
     allergens = SelectMultipleField(
-        "Contains",
+        N_("Contains"),
         choices=choices((a.value, a.value.capitalize()) for a in AllergenGroup),
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
-        description="Fish, eggs and milk are marked by themselves.",
+        description=N_("Fish, eggs and milk are marked by themselves."),
     )
-    wrap = RadioField("Wrapped in", choices=choices((k.value, words) for k, words in WRAPS.items()))
-    place_id = SelectField("Where it is now", coerce=int)
-    done_on = DayField("Day")
+    wrap = RadioField(
+        N_("Wrapped in"), choices=worded((k.value, words) for k, words in WRAPS.items())
+    )
+    place_id = SelectField(N_("Where it is now"), coerce=int)
+    done_on = DayField(N_("Day"))
     note = text_note()
 
     def offer(self, places: Sequence[Place]) -> None:
@@ -124,7 +128,7 @@ class IntakeForm(EntryForm, GameFields):
     def validate_food(self, field: Any) -> None:
         """The text must lead to one food of the table."""
         if field.data and self.chosen_food() is None:
-            raise ValidationError("No such food in the table. Choose one of the list.")
+            raise ValidationError(N_("No such food in the table. Choose one of the list."))
 
     def chosen_food(self) -> Food | None:
         """The food of the table that was chosen or that the words lead to."""
@@ -143,7 +147,7 @@ class IntakeForm(EntryForm, GameFields):
         """The request of a checked form."""
         chosen = self.chosen_food()
         if chosen is None:
-            raise ValueError("validated before")
+            raise ValueError(N_("validated before"))
         since = self.kept_since.data
         return Intake(
             name=self.name.data,

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, FormField, RadioField
 
+from app.language import N_, _
 from app.ledger.models import Place
 from app.ledger.operations import blend, grind, portion, thaw, trim
 from app.ledger.operations._post import Posted
@@ -22,6 +23,7 @@ from app.web.fields import (
     TemperatureField,
     choices,
     text_line,
+    worded,
 )
 from app.web.operations.base import (
     FISH,
@@ -37,9 +39,9 @@ from app.web.operations.base import (
 from app.web.rows import RowForm, Rows
 
 _WAYS = {
-    ThawWay.REFRIGERATOR: "In the refrigerator",
-    ThawWay.COLD_WATER: "In cold water, changed every half hour",
-    ThawWay.MICROWAVE: "In the microwave",
+    ThawWay.REFRIGERATOR: N_("In the refrigerator"),
+    ThawWay.COLD_WATER: N_("In cold water, changed every half hour"),
+    ThawWay.MICROWAVE: N_("In the microwave"),
 }
 
 
@@ -48,15 +50,17 @@ class ThawForm(OperationForm):
 
     verb = OperationKind.THAW
     at_bench = PlaceKind.FRIDGE
-    mass_mg = MassField("How much")
-    way = RadioField("How", choices=choices((way.value, words) for way, words in _WAYS.items()))
-    drip_mg = MassField("Drip poured off", is_optional=True)
+    mass_mg = MassField(N_("How much"))
+    way = RadioField(N_("How"), choices=worded((way.value, words) for way, words in _WAYS.items()))
+    drip_mg = MassField(N_("Drip poured off"), is_optional=True)
     pack_opened = BooleanField(
-        "The pack was opened or slit before it thawed",
-        description="Fish sealed without air; botulism can grow in it from 3.3 °C (38 °F).",
+        N_("The pack was opened or slit before it thawed"),
+        description=N_("Fish sealed without air; botulism can grow in it from 3.3 °C (38 °F)."),
     )
     warmest = TemperatureField(
-        "Warmest the fish became, if read", is_optional=True, description="Of a sealed pack only."
+        N_("Warmest the fish became, if read"),
+        is_optional=True,
+        description=N_("Of a sealed pack only."),
     )
     place_id = place_field()
 
@@ -96,10 +100,10 @@ class TrimForm(OperationForm):
     """Trim."""
 
     verb = OperationKind.TRIM
-    mass_mg = MassField("How much goes in")
-    made_mg = MassField("What is left")
-    trimmed_mg = MassField("Cut away", is_optional=True)
-    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    mass_mg = MassField(N_("How much goes in"))
+    made_mg = MassField(N_("What is left"))
+    trimmed_mg = MassField(N_("Cut away"), is_optional=True)
+    unexplained_mg = MassField(N_("Missing, unexplained"), is_optional=True)
     place_id = place_field()
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -121,8 +125,8 @@ class PartForm(RowForm):
     """One lot that goes into the grinder."""
 
     typed_fields = ("mass",)
-    ref = StockField("Lot")
-    mass = MassField("How much")
+    ref = StockField(N_("Lot"))
+    mass = MassField(N_("How much"))
 
 
 class GrindForm(OperationForm):
@@ -130,16 +134,16 @@ class GrindForm(OperationForm):
 
     verb = OperationKind.GRIND
     ref = None  # type: ignore[assignment]
-    name = text_line("Name of the ground lot", validators=NAME)
-    parts = Rows(FormField(PartForm), label="What goes in", min_entries=3)
-    made_mg = MassField("What came out")
-    trimmed_mg = MassField("Trimmed away", is_optional=True)
-    stuck_mg = MassField("Stuck in the grinder", is_optional=True)
-    spilled_mg = MassField("Spilled", is_optional=True)
-    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    name = text_line(N_("Name of the ground lot"), validators=NAME)
+    parts = Rows(FormField(PartForm), label=N_("What goes in"), min_entries=3)
+    made_mg = MassField(N_("What came out"))
+    trimmed_mg = MassField(N_("Trimmed away"), is_optional=True)
+    stuck_mg = MassField(N_("Stuck in the grinder"), is_optional=True)
+    spilled_mg = MassField(N_("Spilled"), is_optional=True)
+    unexplained_mg = MassField(N_("Missing, unexplained"), is_optional=True)
     cleaned = BooleanField(
-        "The grinder was cleaned down before",
-        description="Else what was in it before leaves its allergens here, and raw makes raw.",
+        N_("The grinder was cleaned down before"),
+        description=N_("Else what was in it before leaves its allergens here, and raw makes raw."),
     )
     place_id = place_field()
 
@@ -159,7 +163,7 @@ class GrindForm(OperationForm):
         if line is not None:
             self.parts[0].form.ref.data = str(line.ref)
             self.parts[0].form.mass.data = line.mass_mg
-            self.name.data = f"{line.name.removesuffix(' trim')}, ground"
+            self.name.data = _("{name}, ground", name=line.name.removesuffix(" trim"))
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Grind it."""
@@ -186,19 +190,19 @@ class BlendForm(OperationForm):
     """Blend; the page works out how much fat reaches the content wanted."""
 
     verb = OperationKind.BLEND
-    mass_mg = MassField("How much of it")
-    target_fat = NumberField("Fat wanted, % of the blend", low=0.0, high=90.0, is_optional=True)
-    other_ref = StockField("Work in")
-    other_mass_mg = MassField("How much of that", is_optional=True)
-    name = text_line("Name of the blend", validators=NAME)
-    seasoning_mg = MassField("Seasoning added", is_optional=True)
-    seasoning_words = text_line("What seasoning", description="Empty: salt.")
+    mass_mg = MassField(N_("How much of it"))
+    target_fat = NumberField(N_("Fat wanted, % of the blend"), low=0.0, high=90.0, is_optional=True)
+    other_ref = StockField(N_("Work in"))
+    other_mass_mg = MassField(N_("How much of that"), is_optional=True)
+    name = text_line(N_("Name of the blend"), validators=NAME)
+    seasoning_mg = MassField(N_("Seasoning added"), is_optional=True)
+    seasoning_words = text_line(N_("What seasoning"), description=N_("Empty: salt."))
     seasoning_allergens = allergens_field(
-        "Allergens of the seasoning", "Of anything but salt, as its packet says."
+        N_("Allergens of the seasoning"), N_("Of anything but salt, as its packet says.")
     )
-    made_mg = MassField("What came out", is_optional=True)
-    stuck_mg = MassField("Stuck in the machine", is_optional=True)
-    unexplained_mg = MassField("Missing, unexplained", is_optional=True)
+    made_mg = MassField(N_("What came out"), is_optional=True)
+    stuck_mg = MassField(N_("Stuck in the machine"), is_optional=True)
+    unexplained_mg = MassField(N_("Missing, unexplained"), is_optional=True)
     place_id = place_field()
 
     def offer(self, lines: Sequence[StockLine], places: Sequence[Place]) -> None:
@@ -212,7 +216,7 @@ class BlendForm(OperationForm):
         super().start(line, places, today)
         self.target_fat.data = 15.0
         if line is not None:
-            self.name.data = f"{line.name}, blended"
+            self.name.data = _("{name}, blended", name=line.name)
 
     def work_out(self, session: Session) -> str:
         """Fill in how much fat is needed; gives the sentence that explains it."""
@@ -228,9 +232,11 @@ class BlendForm(OperationForm):
         self.other_mass_mg.data = whole_g_mg
         self.made_mg.typed = None
         self.made_mg.data = self.mass_mg.mg + whole_g_mg + self.seasoning_mg.mg
-        return (
-            f"{mass(whole_g_mg)} brings {mass(self.mass_mg.mg)} to "
-            f"{self.target_fat.data:g} % fat, by what both are made of."
+        return _(
+            "{added} brings {mass} to {target:g} % fat, by what both are made of.",
+            added=mass(whole_g_mg),
+            mass=mass(self.mass_mg.mg),
+            target=self.target_fat.data,
         )
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -259,8 +265,8 @@ class PortionForm(OperationForm):
     """Split off."""
 
     verb = OperationKind.PORTION
-    mass_mg = MassField("How much is split off")
-    name = text_line("Name of the part", validators=NAME)
+    mass_mg = MassField(N_("How much is split off"))
+    name = text_line(N_("Name of the part"), validators=NAME)
     place_id = place_field()
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:

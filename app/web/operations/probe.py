@@ -6,6 +6,7 @@ from typing import Any
 
 from wtforms.widgets import TextArea
 
+from app.language import _
 from app.ledger.loggers.cells import is_error_word
 from app.units import UnitProblem, parse_temperature
 from app.web import scope
@@ -35,7 +36,7 @@ class ProbeField(_TypedField):
         """Pairs if every line is one, else a table with times of day."""
         lines = [line.strip() for line in text.splitlines() if line.strip()]
         if len(lines) > MOST_ROWS:
-            raise ValueError(f"At most {MOST_ROWS:,} rows.")
+            raise ValueError(_("At most {most:,} rows.", most=MOST_ROWS))
         try:
             return tuple(_pair(line) for line in lines)
         except (ValueError, UnitProblem) as fault:
@@ -49,7 +50,7 @@ def _pair(line: str) -> ProbeReading:
     minutes, typed = _halves(line)
     at = float(minutes.replace(",", ".").removesuffix("min").strip())
     if not (isfinite(at) and at >= 0.0):
-        raise ValueError(f"“{line}”: minutes count from the first reading.")
+        raise ValueError(_("“{line}”: minutes count from the first reading.", line=line))
     if is_error_word(typed):
         return ProbeReading(at, None, "C", None, typed)
     read_as = parse_temperature(typed, "C" if scope.units() == "metric" else "F")

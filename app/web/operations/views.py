@@ -7,6 +7,7 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import N_, _
 from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound, Refused
 from app.ledger.holds import holds_on
@@ -35,25 +36,25 @@ from app.web.posting import Written, attach, write
 from app.web.rows import Rows
 
 _WORDS = {
-    OperationKind.INTAKE: "Bring food in: weighed, with where it came from",
-    OperationKind.THAW: "From the freezer, in the refrigerator",
-    OperationKind.TRIM: "Cut away what is not kept",
-    OperationKind.GRIND: "One lot or several through the grinder",
-    OperationKind.BLEND: "Work in fat, to the content wanted",
-    OperationKind.PORTION: "Part of a lot goes another way",
-    OperationKind.COOK: "Simmer, roast, steam or boil down",
-    OperationKind.CHILL: "Cooked food into the cold",
-    OperationKind.SKIM: "Lift off the fat that has set",
-    OperationKind.DRAIN: "Food and broth become two lots",
-    OperationKind.BLANCH: "Scald garden produce",
-    OperationKind.LOAD: "Tray by tray, freeze-dryer or dehydrator",
-    OperationKind.PACK: "Into pouches, bags or jars",
-    OperationKind.MOVE: "To another place",
-    OperationKind.OPEN: "Break a seal",
-    OperationKind.MEASURE: "Water, fat or a nutrition panel: it overrides what was computed",
-    OperationKind.EAT: "Off the shelf and onto the table",
-    OperationKind.GIVE: "To a neighbour, with a name",
-    OperationKind.DISCARD: "Thrown away, with the reason",
+    OperationKind.INTAKE: N_("Bring food in: weighed, with where it came from"),
+    OperationKind.THAW: N_("From the freezer, in the refrigerator"),
+    OperationKind.TRIM: N_("Cut away what is not kept"),
+    OperationKind.GRIND: N_("One lot or several through the grinder"),
+    OperationKind.BLEND: N_("Work in fat, to the content wanted"),
+    OperationKind.PORTION: N_("Part of a lot goes another way"),
+    OperationKind.COOK: N_("Simmer, roast, steam or boil down"),
+    OperationKind.CHILL: N_("Cooked food into the cold"),
+    OperationKind.SKIM: N_("Lift off the fat that has set"),
+    OperationKind.DRAIN: N_("Food and broth become two lots"),
+    OperationKind.BLANCH: N_("Scald garden produce"),
+    OperationKind.LOAD: N_("Tray by tray, freeze-dryer or dehydrator"),
+    OperationKind.PACK: N_("Into pouches, bags or jars"),
+    OperationKind.MOVE: N_("To another place"),
+    OperationKind.OPEN: N_("Break a seal"),
+    OperationKind.MEASURE: N_("Water, fat or a nutrition panel: it overrides what was computed"),
+    OperationKind.EAT: N_("Off the shelf and onto the table"),
+    OperationKind.GIVE: N_("To a neighbour, with a name"),
+    OperationKind.DISCARD: N_("Thrown away, with the reason"),
 }
 
 MOST_ROWS = 60
@@ -62,27 +63,29 @@ MOST_ROWS = 60
 def menu() -> ResponseReturnValue:
     """Every entry that can be written."""
     items = [
-        {"label": VERBS[kind], "href": f"/write/{kind}", "words": words}
+        {"label": _(VERBS[kind]), "href": f"/write/{kind}", "words": words}
         for kind, words in _WORDS.items()
     ]
     several = {
-        "label": "Blend several",
+        "label": _("Blend several"),
         "href": "/write/mix",
-        "words": "Three lots or more to a fat, water or protein wanted; seasoned by percent",
+        "words": _("Three lots or more to a fat, water or protein wanted; seasoned by percent"),
     }
     items.insert(5, several)
-    words = "A full freezer of packets, many rows at once, when the ledger is new"
-    items.insert(1, {"label": "What is there already", "href": "/write/first-day", "words": words})
-    words = "Walk a place, compare with the ledger, write what differs"
-    items.append({"label": "Take stock", "href": "/places", "words": words})
-    words = "Two soakings of dried food side by side"
-    items.append({"label": "Rehydration trial", "href": "/write/trial", "words": words})
-    words = "Canning, curing, fermenting, smoking: which official guide to use"
-    items.append({"label": "Not covered here", "href": "/papers/not-covered", "words": words})
-    words = "Power out, a door open, thawed, left out, a seal failed: what it means"
-    items.append({"label": "Something went wrong", "href": "/went-wrong", "words": words})
-    words = "Food not to be eaten, given or mixed until something is known"
-    items.append({"label": "Put on hold", "href": "/holds/new", "words": words})
+    words = _("A full freezer of packets, many rows at once, when the ledger is new")
+    items.insert(
+        1, {"label": _("What is there already"), "href": "/write/first-day", "words": words}
+    )
+    words = _("Walk a place, compare with the ledger, write what differs")
+    items.append({"label": _("Take stock"), "href": "/places", "words": words})
+    words = _("Two soakings of dried food side by side")
+    items.append({"label": _("Rehydration trial"), "href": "/write/trial", "words": words})
+    words = _("Canning, curing, fermenting, smoking: which official guide to use")
+    items.append({"label": _("Not covered here"), "href": "/papers/not-covered", "words": words})
+    words = _("Power out, a door open, thawed, left out, a seal failed: what it means")
+    items.append({"label": _("Something went wrong"), "href": "/went-wrong", "words": words})
+    words = _("Food not to be eaten, given or mixed until something is known")
+    items.append({"label": _("Put on hold"), "href": "/holds/new", "words": words})
     return render_template("operations/menu.html", items=items)
 
 
@@ -118,13 +121,18 @@ def intake() -> ResponseReturnValue:
 def _taken_in(form: IntakeForm, session: Session) -> Written:
     posted = form.carry_out(session, scope.now(), scope.person_id())
     code = code_of(posted.lot_ids[0])
-    words = f"Taken in: {form.name.data} is {spoken(code)}.{_held_words(session, posted)}"
+    words = _(
+        "Taken in: {data} is {code}.{held_words}",
+        data=form.name.data,
+        code=spoken(code),
+        held_words=_held_words(session, posted),
+    )
     return Written(f"/lots/{code}", words, posted.operation_id)
 
 
 def _held_words(session: Session, posted: Posted) -> str:
-    causes = [HOLD_CAUSES[hold.cause] for hold in holds_on(session, posted.lot_ids[0])]
-    return f" It is on hold: {' and '.join(causes)}." if causes else ""
+    causes = [_(HOLD_CAUSES[hold.cause]) for hold in holds_on(session, posted.lot_ids[0])]
+    return _(" It is on hold: {join}.", join=" and ".join(causes)) if causes else ""
 
 
 def entry(word: str) -> ResponseReturnValue:
@@ -156,7 +164,7 @@ def entry(word: str) -> ResponseReturnValue:
             form=form,
             fields=fields_of(form),
             draft=_draft(kind, line),
-            title=VERBS[kind],
+            title=_(VERBS[kind]),
             line=line,
             said=said,
             can_work_out=isinstance(form, BlendForm),
@@ -221,7 +229,7 @@ def _work_out(form: BlendForm, session: Session) -> str:
     form.ref.validate(form)
     form.other_ref.validate(form)
     if form.mass_mg.data is None or form.target_fat.data is None:
-        form.target_fat.errors = [*form.target_fat.errors, "Give the mass and the fat wanted."]
+        form.target_fat.errors = [*form.target_fat.errors, _("Give the mass and the fat wanted.")]
         return ""
     if form.ref.errors or form.other_ref.errors:
         return ""
@@ -244,17 +252,23 @@ def _told(
     if posted.lot_ids:
         lot = session.get_one(Lot, posted.lot_ids[0])
         told = _raw_words(form, lot) + uncovered_words(form.note.data)
-        words = f"{DONE[kind]}: {lot.name} is {spoken(code_of(lot.id))}.{told}"
+        words = _(
+            "{done}: {name} is {code_of}.{told}",
+            done=DONE[kind],
+            name=lot.name,
+            code_of=spoken(code_of(lot.id)),
+            told=told,
+        )
         return f"/lots/{code_of(lot.id)}", words
     if kind in (OperationKind.MOVE, OperationKind.OPEN, OperationKind.MEASURE):
         refs = form.chosen if isinstance(form, UnitsForm) else (form.ref.ref,)
-        return f"/lots/{code_of(refs[0].lot_id)}", f"{DONE[kind]}."
-    return "/", f"{DONE[kind]}."
+        return f"/lots/{code_of(refs[0].lot_id)}", f"{_(DONE[kind])}."
+    return "/", f"{_(DONE[kind])}."
 
 
 def _raw_words(form: OperationForm, lot: Lot) -> str:
     if isinstance(form, CookForm) and lot.is_raw:
-        return " It stays marked RAW: its target was not shown to be met."
+        return _(" It stays marked RAW: its target was not shown to be met.")
     return ""
 
 
@@ -262,7 +276,7 @@ def _other_steps(line: StockLine | None, kind: OperationKind) -> list[dict[str, 
     if line is None:
         return []
     return [
-        {"label": VERBS[step], "href": step_href(step, line)}
+        {"label": _(VERBS[step]), "href": step_href(step, line)}
         for step in next_steps(line)
         if step is not kind
     ][:4]

@@ -81,8 +81,8 @@ def _answer_words(option: PackageOption) -> tuple[str, str]:
         )
         return _("Does not fit"), too_small
     if isinstance(answer, NoWindow):
-        return _("No date"), NO_WINDOW.get(str(answer.reason), NO_WINDOW[None])
-    why = LIMITS[str(answer.limit)].capitalize() + _(
+        return _("No date"), _(NO_WINDOW.get(str(answer.reason), NO_WINDOW[None]))
+    why = _(LIMITS[str(answer.limit)]).capitalize() + _(
         " ({limit_share} % of runs).", limit_share=round(100 * answer.limit_share)
     )
     return span_words(answer), " ".join([why, *_oxygen_words(option)])
