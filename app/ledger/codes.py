@@ -6,6 +6,8 @@ of Douglas Crockford's base 32. Payloads whose check would be a punctuation mark
 every code is digits and letters only.
 """
 
+import re
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from app.ledger.errors import NotFound
@@ -20,6 +22,41 @@ _MULTIPLIER = 640_453  # odd, so multiplying modulo 2^20 is one-to-one; it sprea
 _INVERSE = pow(_MULTIPLIER, -1, _PAYLOADS)
 _OFFSET = 307_211
 _HEARD_AS = str.maketrans({"I": "1", "L": "1", "O": "0", "-": None, " ": None})
+
+# What is taken for one another, by the eye or by the ear across a kitchen: our judgement.
+_ALIKE = ("8B", "5S", "2Z", "0DQ", "17", "VYU", "6G", "MN", "FS", "AHK8", "BDPTEVGCZ3", "JGK", "59")
+_LIKELY, _ANY, _TURNED, _MISSED, _EXTRA = 1, 6, 2, 4, 4  # what one slip of each kind weighs
+_SPELLED = {
+    "EM": "M",
+    "EN": "N",
+    "EF": "F",
+    "ESS": "S",
+    "BEE": "B",
+    "CEE": "C",
+    "DEE": "D",
+    "GEE": "G",
+    "PEE": "P",
+    "TEE": "T",
+    "VEE": "V",
+    "JAY": "J",
+    "KAY": "K",
+    "AR": "R",
+    "CUE": "Q",
+    "EX": "X",
+    "WHY": "Y",
+    "ZED": "Z",
+    "ZEE": "Z",
+    "ZERO": "0",
+    "ONE": "1",
+    "TWO": "2",
+    "THREE": "3",
+    "FOUR": "4",
+    "FIVE": "5",
+    "SIX": "6",
+    "SEVEN": "7",
+    "EIGHT": "8",
+    "NINE": "9",
+}
 
 
 @lru_cache(maxsize=16_384)  # lists spell the same codes again and again
@@ -68,6 +105,72 @@ def lot_id_of(text: str) -> int:
         payload = (payload - _OFFSET) * _INVERSE % _PAYLOADS
         if payload % _MODULUS < _BASE:
             return payload // _MODULUS * _BASE + payload % _MODULUS
+
+
+def likely_lot_ids(text: str) -> list[int]:
+    """The lots whose codes may have been meant by a code that was misread, misheard or mistyped.
+
+    One character wrong, missing or too many, two neighbours swapped, or two characters taken for
+    others that look or sound alike; only where the check character fits. Only a proposal: which
+    of them exist is for the ledger to say, and which was meant is for the person.
+
+    Args:
+        text: as typed; letters may be spelled out ("en" for N), and digits too.
+    Returns:
+        Row numbers, most likely first; empty for what is nothing like a code.
+    Example:
+        >>> code = code_of(41)
+        >>> 41 in likely_lot_ids(code[1] + code[0] + code[2:])
+        True
+    """
+    heard = heard_as_code(text)
+    if not 4 <= len(heard) <= 6:
+        return []
+    weights: dict[int, int] = {}
+    for weight, code in _slips(heard):
+        try:
+            lot_id = lot_id_of(code)
+        except NotFound:
+            continue
+        weights[lot_id] = min(weight, weights.get(lot_id, weight))
+    return sorted(weights, key=lambda lot_id: (weights[lot_id], lot_id))
+
+
+def heard_as_code(text: str) -> str:
+    """The characters of what may be a code, spelled-out ones as one; "" if it can be none.
+
+    Example:
+        >>> heard_as_code("seven kay three em c")
+        '7K3MC'
+    """
+    words = re.split(r"[\s-]+", text.strip().upper())
+    heard = "".join(_SPELLED.get(word, word) for word in words).translate(_HEARD_AS)
+    return heard if all(letter in ALPHABET or letter == "U" for letter in heard) else ""
+
+
+def _slips(heard: str) -> Iterator[tuple[int, str]]:
+    """What may have been meant, each with its weight: the lighter, the likelier."""
+    yield 0, heard
+    for place in range(len(heard)):
+        before, letter, after = heard[:place], heard[place], heard[place + 1 :]
+        yield _EXTRA, before + after
+        if after:
+            yield _TURNED, before + after[0] + letter + after[1:]
+        yield from ((_ANY, before + other + after) for other in ALPHABET)
+        for one in _alike(letter):
+            changed = before + one + after
+            yield _LIKELY, changed
+            for later in range(place + 1, len(heard)):
+                yield from (
+                    (2 * _LIKELY + 1, changed[:later] + two + changed[later + 1 :])
+                    for two in _alike(changed[later])
+                )
+    for place in range(len(heard) + 1):
+        yield from ((_MISSED, heard[:place] + one + heard[place:]) for one in ALPHABET)
+
+
+def _alike(letter: str) -> Iterable[str]:
+    return {other for group in _ALIKE if letter in group for other in group} - {letter, "U"}
 
 
 def check_character(payload: int) -> str:

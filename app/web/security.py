@@ -18,8 +18,10 @@ _HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
-    "Permissions-Policy": "geolocation=(), microphone=()",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
+_WITH_CAMERA = "camera=(self), geolocation=(), microphone=()"
+CAMERA_PAGES = frozenset({"scan.page"})  # no other page may look through the camera
 
 
 def secret_of(data_dir: Path) -> str:
@@ -52,6 +54,8 @@ def protect(app: Flask) -> None:
 
     @app.after_request
     def _headers(response: Response) -> Response:
+        if (request.endpoint or "").split(" ")[0] in CAMERA_PAGES:
+            response.headers["Permissions-Policy"] = _WITH_CAMERA
         for name, value in _HEADERS.items():
             response.headers.setdefault(name, value)
         if response.mimetype == "text/html":

@@ -1,0 +1,1 @@
+"""The label's code, read by the tablet's own camera."""
