@@ -110,6 +110,35 @@ def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
     return stays[0].on, _keeping(session, row, lot, stays)
 
 
+def start_span(session: Session, lot: Lot) -> tuple[date, date]:
+    """First and last day on which the present keeping of a lot may have begun.
+
+    They differ where somebody knew only the month or the year: the food was kept before it was
+    written down, and the span of its harvest begins on the day from which it is counted. A mixture
+    of several harvests has a span too, but the day of the mixing is known.
+    """
+    since, last = lot.kept_since, lot.harvest_to
+    if last is None or lot.harvest_from != since or last == since:
+        return since, since
+    made_on = session.get_one(Operation, lot.operation_id).done_on
+    return since, min(last, made_on) if since < made_on else since
+
+
+def latest_keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:
+    """As `keeping_of`, had the food been put there on the last day that it may have been.
+
+    None where that day is known, or where no window runs.
+    """
+    lot = session.get_one(Lot, row.lot_id)
+    since, last = start_span(session, lot)
+    stays = places_of(session, lot, ref_of(row)) if since < last else []
+    if not stays or stays[0].on != since or PlaceKind(stays[-1].place.kind).is_dryer:
+        return None
+    last = min([last, *(stay.on for stay in stays[1:2])])
+    stays[0] = replace(stays[0], on=last)
+    return last, _keeping(session, row, lot, stays)
+
+
 def _keeping(session: Session, row: Stock, lot: Lot, stays: Sequence[KeptFrom]) -> Keeping:
     start = stays[0].on
     household = session.scalar(select(Household))
@@ -248,12 +277,15 @@ def _package_inputs(session: Session, lot: Lot, package: Package | None) -> dict
     }
 
 
-def key_of(start: date, keeping: Keeping, worn: date | None = None) -> str:
+def key_of(
+    start: date, keeping: Keeping, worn: date | None = None, latest: date | None = None
+) -> str:
     """A fingerprint of everything an estimate depends on, the model's version included."""
     treatments = sorted(keeping.treatments)  # a set has no order that would last a restart
     others = replace(keeping, treatments=frozenset())
     text = f"{MODEL_VERSION}|{start.isoformat()}|{treatments}|{others!r}"
     text += f"|{worn.isoformat()}" if worn else ""
+    text += f"|until {latest.isoformat()}" if latest else ""
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -283,14 +315,15 @@ def refresh(session: Session, rows: Iterable[Stock]) -> None:
             continue
         start, keeping = inputs
         worn = worn_since(session, ref_of(row))
-        key = key_of(start, keeping, worn)
+        latest = latest_keeping_of(session, row)
+        key = key_of(start, keeping, worn, latest[0] if latest else None)
         if kept is not None and kept.key == key and is_of_this_model(json.loads(kept.payload)):
             continue
         if kept is None:
             kept = Estimate(stock_id=row.id)
             session.add(kept)
         kept.key, kept.start = key, start
-        _fill(kept, keeping, worn)
+        _fill(kept, keeping, worn, latest)
     session.flush()
 
 
@@ -302,7 +335,9 @@ def refresh_all(session: Session) -> int:
     return len(rows)
 
 
-def _fill(kept: Estimate, keeping: Keeping, worn: date | None) -> None:
+def _fill(
+    kept: Estimate, keeping: Keeping, worn: date | None, latest: tuple[date, Keeping] | None
+) -> None:
     try:
         answer = estimate(keeping)
     except ScienceError:
@@ -312,8 +347,31 @@ def _fill(kept: Estimate, keeping: Keeping, worn: date | None) -> None:
         _fill_none(kept, answer.reason, answer.numbers)
         return
     _fill_dates(kept, answer)
+    late = None if latest is None or kept.late is None else late_end(kept.late, answer, latest)
+    kept.late = late or kept.late
     if worn is not None and kept.central is not None and worn < kept.central:
         _end_on(kept, worn)
+
+
+def late_end(late: date, answer: Window, latest: tuple[date, Keeping]) -> date:
+    """The late end of a window whose beginning is not known to the day.
+
+    It is the late end of the food had it been put there on the last day that it may have been. The
+    early end and the centre stay those of the first day: careful. A limit that is a fixed day, such
+    as the refrigerator's, is never moved.
+
+    Args:
+        late: the late end counted from the first day. answer: the window it belongs to.
+        latest: as `latest_keeping_of` gives it.
+    """
+    start, keeping = latest
+    try:
+        other = estimate(keeping)
+    except ScienceError:
+        return late
+    if answer.is_fixed or answer.late_capped or isinstance(other, NoWindow) or other.is_fixed:
+        return late
+    return max(late, start + timedelta(days=int(other.late_days)))
 
 
 def _fill_dates(kept: Estimate, answer: Window) -> None:

@@ -1,3 +1,3 @@
 """The version of the models, raised with every change of a result."""
 
-MODEL_VERSION = "2026.2"
+MODEL_VERSION = "2026.3"

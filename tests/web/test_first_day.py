@@ -87,7 +87,11 @@ def test_the_lot_says_from_when_on_it_is_counted(tablet: Tablet) -> None:
     answer = take_in(tablet, ("moose", "2 kg", "2024"))
     page = tablet.get(answer.location)
     lot = next(a["href"] for tag, a in page.tags if tag == "a" and "/lots/" in a.get("href", ""))
-    assert "some time in 2024: counted from 1 January 2024" in tablet.get(lot).words
+    words = tablet.get(lot).words
+    assert "some time in 2024: counted from 1 January 2024, the careful end." in words
+    assert "Only the late end of its window is counted from 31 December 2024" in words
+    working = tablet.get(f"{lot}/worked-out").words
+    assert "it may have been put there as late as 31 December 2024" in working
 
 
 @pytest.mark.parametrize("years", ["3", "5"])

@@ -10,6 +10,7 @@ from app.ledger.codes import code_of
 from app.ledger.models import Entry, Lot, Operation, Place
 from app.ledger.operations.first_day import MOST_ROWS
 from app.ledger.stock import is_kept
+from app.ledger.windows import start_span
 from app.ledger.words import OperationKind
 from app.science.foods import food
 
@@ -29,8 +30,8 @@ class TakenIn:
     mass_mg: int
     place: str
     note: str
-    harvest: tuple[date, date] | None
     kept_since: date
+    kept_until: date  # last day on which that may have begun
     is_kept: bool  # it was not taken back since
 
 
@@ -61,8 +62,7 @@ def lots_of_day(session: Session, first: int, last: int) -> list[TakenIn]:
             mass_mg,
             place,
             note,
-            (lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
-            lot.kept_since,
+            *start_span(session, lot),
             stays,
         )
         for lot, mass_mg, place, note, stays in rows

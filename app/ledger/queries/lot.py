@@ -16,7 +16,7 @@ from app.ledger.queries.history import OperationLine, operations
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trace import Became, Origin, became, origins_of
 from app.ledger.queries.trials import TrialLine, TrialSide, best_for
-from app.ledger.windows import treatments_of
+from app.ledger.windows import start_span, treatments_of
 from app.ledger.words import CompositionBasis, Mark, Presence
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.composition import Composition
@@ -40,6 +40,7 @@ class LotPage:
     holds: tuple[ActiveHold, ...]
     harvest: tuple[date, date] | None
     kept_since: date
+    kept_until: date  # last day on which that may have begun; the same where the day is known
     composition: Composition
     computed: Composition  # as it was computed, before what was measured
     measured: tuple[MeasuredValue, ...]
@@ -91,6 +92,7 @@ def lot_page(
         holds=holds_on(session, lot.id),
         harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         kept_since=lot.kept_since,
+        kept_until=start_span(session, lot)[1],
         composition=makeup.composition,
         computed=makeup.computed,
         measured=makeup.measured,

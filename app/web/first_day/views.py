@@ -69,7 +69,7 @@ def taken_in(span: str) -> ResponseReturnValue:
     body = render_template(
         "first_day/taken_in.html",
         form=form,
-        rows=[(lot, since_words(lot.harvest, lot.kept_since)) for lot in lots],
+        rows=[(lot, since_words(lot.kept_since, lot.kept_until)) for lot in lots],
         kept=[lot for lot in lots if lot.is_kept],
         held=holds_over(scope.reading(), [lot.lot_id for lot in lots]),
         total_mg=sum(lot.mass_mg for lot in lots if lot.is_kept),

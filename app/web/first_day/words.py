@@ -2,31 +2,44 @@
 
 from datetime import date, timedelta
 
+from app.language import _, month_words
 from app.web.messages import day
 
 
-def since_words(harvest: tuple[date, date] | None, kept_since: date) -> str:
+def since_words(first: date, last: date, *, has_window: bool = False) -> str:
     """A span of days that is counted from its first: "some time in 2024, counted from 1 January".
 
     Args:
-        harvest: first and last day it may have been. kept_since: from when on it is counted.
+        first, last: days between which it was put there. has_window: say what it does to that, too.
     Returns:
-        Words, or "" where the day is known or counted otherwise.
+        Words, or "" where the day is known.
     Example:
-        >>> since_words((date(2024, 1, 1), date(2024, 12, 31)), date(2024, 1, 1))
+        >>> since_words(date(2024, 1, 1), date(2024, 12, 31))
         'some time in 2024: counted from 1 January 2024, the careful end'
     """
-    if harvest is None or harvest[0] == harvest[1] or harvest[0] != kept_since:
+    if first == last:
         return ""
-    return f"some time {_span(*harvest)}: counted from {day(kept_since)}, the careful end"
+    if has_window:
+        return _(
+            "some time {span}: counted from {first}, the careful end. Only the late end of its "
+            "window is counted from {last}, because it may have been then.",
+            span=_span(first, last),
+            first=day(first),
+            last=day(last),
+        )
+    return _(
+        "some time {span}: counted from {first}, the careful end",
+        span=_span(first, last),
+        first=day(first),
+    )
 
 
 def _span(first: date, last: date) -> str:
     after = last + timedelta(days=1)
     if first.day == 1 and after == date(first.year + first.month // 12, first.month % 12 + 1, 1):
-        return f"in {first:%B %Y}"
+        return _("in {month}", month=month_words(first))
     if (first.month, first.day) == (1, 1) and (last.month, last.day) == (12, 31):
-        return (
-            f"in {first.year}" if first.year == last.year else f"from {first.year} to {last.year}"
-        )
-    return f"between {day(first)} and {day(last)}"
+        if first.year == last.year:
+            return _("in {year}", year=first.year)
+        return _("from {first} to {last}", first=first.year, last=last.year)
+    return _("between {first} and {last}", first=day(first), last=day(last))

@@ -96,7 +96,7 @@ def lot(code: str) -> ResponseReturnValue:
         state=treatment_words(page.is_raw, page.treatments),
         lines=[_line_view(line, page) for line in page.lines],
         harvest=_harvest(page),
-        since=since_words(page.harvest, page.kept_since),
+        since=_since(page),
         rehydration=_rehydration(page),
         water_href=_water_href(page),
         on_hand_mg=sum(line.mass_mg for line in page.lines),
@@ -135,6 +135,11 @@ def _helps(line: StockLine) -> list[HelpLine]:
     if inputs is None or (line.window is None and line.limit_word != NOT_DRY_ENOUGH):
         return []
     return help_lines(inputs[1], has_window=line.window is not None)
+
+
+def _since(page: LotPage) -> str:
+    has_span = any(line.window is not None and not line.window.is_fixed for line in page.lines)
+    return since_words(page.kept_since, page.kept_until, has_window=has_span)
 
 
 def _harvest(page: LotPage) -> str:

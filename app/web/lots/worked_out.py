@@ -8,7 +8,7 @@ from math import floor
 from app.ledger.queries.climate import SAME_DAY, Turn, turns_of
 from app.ledger.queries.lot import LotPage
 from app.ledger.stock import StockRef, find_stock
-from app.ledger.windows import keeping_of
+from app.ledger.windows import keeping_of, late_end, latest_keeping_of
 from app.science.errors import ScienceError
 from app.science.history import Stay, Storage
 from app.science.keeping import Keeping, Window
@@ -127,7 +127,7 @@ def worked_out(page: LotPage) -> list[Working]:
     for line in page.lines:
         row = find_stock(scope.reading(), line.ref)
         inputs = keeping_of(scope.reading(), row) if row else None
-        if inputs is None:
+        if row is None or inputs is None:
             continue
         start, keeping = inputs
         try:
@@ -140,7 +140,7 @@ def worked_out(page: LotPage) -> list[Working]:
             state=state_words(line),
             place=line.place,
             words=limit_words(line, scope.today()),
-            dates=_dates(start, window),
+            dates=_dates(start, window, latest_keeping_of(scope.reading(), row)),
             shares=_shares(window),
             stays=tuple(_stays(start, keeping, line.ref)),
             parts=parts,
@@ -169,17 +169,28 @@ def _parts(steps: Iterable[Step]) -> Iterable[PartView]:
             yield PartView(title, equation, _SYMBOLS.get(part, ""), views)
 
 
-def _dates(start: date, window: Window | None) -> tuple[tuple[str, str], ...]:
-    """The ends of the window: one run in ten, half of them, nine in ten have ended by then."""
+def _dates(
+    start: date, window: Window | None, latest: tuple[date, Keeping] | None
+) -> tuple[tuple[str, str], ...]:
     if window is None:
         return ()
     if window.is_fixed:
         return (("use by, a published limit in days", _end(start, window.early_days, False)),)
-    return (
+    rows = (
         ("early: one run in ten has ended", _end(start, window.early_days, window.early_capped)),
         ("central: half have ended", _end(start, window.central_days, window.central_capped)),
         ("late: nine in ten have ended", _end(start, window.late_days, window.late_capped)),
     )
+    return rows if latest is None else (*rows, *_later(start, window, latest))
+
+
+def _later(start: date, window: Window, latest: tuple[date, Keeping]) -> Iterable[tuple[str, str]]:
+    """The late end where the day it was put there is not known."""
+    late = start + timedelta(days=int(window.late_days))
+    moved = late_end(late, window, latest)
+    if moved > late:
+        words = f"{day(moved)}: it may have been put there as late as {day(latest[0])}"
+        yield "late end shown, as the day is not known", words
 
 
 def _end(start: date, days: float, is_capped: bool) -> str:
