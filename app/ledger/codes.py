@@ -13,6 +13,7 @@ from functools import lru_cache
 from app.ledger.errors import NotFound
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+CODE_LENGTH = 5
 _CHECKS = ALPHABET + "*~$=U"
 _PAIRS = tuple(first + second for first in ALPHABET for second in ALPHABET)
 _BASE, _MODULUS = 32, 37
@@ -94,7 +95,7 @@ def lot_id_of(text: str) -> int:
         NotFound: wrong length, a letter that no code has, or a check character that does not fit.
     """
     heard = text.upper().translate(_HEARD_AS)
-    if len(heard) != 5 or any(letter not in ALPHABET for letter in heard):
+    if len(heard) != CODE_LENGTH or any(letter not in ALPHABET for letter in heard):
         raise NotFound(text)
     payload = 0
     for letter in heard[:4]:
@@ -124,7 +125,7 @@ def likely_lot_ids(text: str) -> list[int]:
         True
     """
     heard = heard_as_code(text)
-    if not 4 <= len(heard) <= 6:
+    if abs(len(heard) - CODE_LENGTH) > 1:
         return []
     weights: dict[int, int] = {}
     for weight, code in _slips(heard):

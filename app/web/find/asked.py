@@ -7,7 +7,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from app.ledger.codes import heard_as_code
+from app.ledger.codes import CODE_LENGTH, heard_as_code
 from app.ledger.errors import NotFound
 from app.ledger.queries.lot import lot_by_code
 from app.ledger.queries.search import Wanted, is_called, terms_of
@@ -32,8 +32,14 @@ class Asked:
     text: str
     wanted: Wanted
     code: str = ""  # as typed, where the text may be a code
+    is_label: bool = False  # it came from a label, so that it can be no word
     also: int | None = None  # a lot whose code happens to be a word that was found
     is_foreign: bool = False  # an address that no label of a ledger has
+
+    @property
+    def may_be_word(self) -> bool:
+        """Is what may be a code a plain word, or a plain number, as well?"""
+        return not self.is_label and (self.code.isalpha() or self.code.isdigit())
 
 
 def asked(session: Session, text: str, today: date) -> Asked:
@@ -41,7 +47,8 @@ def asked(session: Session, text: str, today: date) -> Asked:
     typed = " ".join(text.split())[:LONGEST]
     label = _LABEL.fullmatch(typed)
     if label is not None:
-        return Asked(text=text, wanted=Wanted(lot_id=_lot_id(session, label[1])), code=label[1])
+        wanted = Wanted(lot_id=_lot_id(session, label[1]))
+        return Asked(text=text, wanted=wanted, code=label[1], is_label=True)
     if _ADDRESS.fullmatch(typed):
         return Asked(text=text, wanted=Wanted(), is_foreign=True)
     also = _lot_id(session, typed)
@@ -59,7 +66,7 @@ def asked(session: Session, text: str, today: date) -> Asked:
 
 def _may_be_code(text: str) -> bool:
     """Has the text the length and the characters of a code, or nearly?"""
-    return 4 <= len(heard_as_code(text)) <= 6
+    return abs(len(heard_as_code(text)) - CODE_LENGTH) <= 1
 
 
 def _lot_id(session: Session, text: str) -> int | None:

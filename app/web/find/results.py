@@ -156,8 +156,7 @@ def _meant(session: Session, asked: Asked, *, is_found: bool) -> list[LotFound]:
     """The lots a code may have meant that is none; a word that found something is no code."""
     if asked.also is not None:
         return lots_of(session, [asked.also])
-    is_word = asked.code.isalpha() or asked.code.isdigit()
-    if not asked.code or asked.wanted.lot_id is not None or (is_found and is_word):
+    if not asked.code or asked.wanted.lot_id is not None or (is_found and asked.may_be_word):
         return []
     return meant_by(session, asked.code)
 

@@ -7,13 +7,14 @@ from app.language import _
 from app.ledger.codes import heard_as_code
 from app.web import paging, scope
 from app.web.display import lot_row
+from app.web.fields import as_text
 from app.web.find.asked import Asked, asked
 from app.web.find.results import Found, Link, ahead, found, meant_link
 
 
 def page() -> ResponseReturnValue:
     """What answers to `q`, in groups; a whole code leads straight to its lot."""
-    text = request.args.get("q", "").strip()
+    text = as_text(request.args.get("q"))
     if not text:
         return render_template("find/find.html", text="", found=None, rows=[], part=None)
     what = found(scope.reading(), _asked(text))
@@ -34,7 +35,7 @@ def page() -> ResponseReturnValue:
 
 def in_short() -> ResponseReturnValue:
     """The first of each kind, as JSON, for the list below the field."""
-    text = request.args.get("q", "").strip()
+    text = as_text(request.args.get("q"))
     if not text:
         return jsonify(said="", groups=[])
     what = ahead(scope.reading(), _asked(text))
@@ -53,8 +54,7 @@ def proposal(what: Found) -> str:
     if not asked.code or asked.wanted.lot_id is not None:
         return ""
     if not what.meant:
-        is_word = asked.code.isalpha() or asked.code.isdigit()
-        return "" if is_word else _("There is no lot {code}.", code=_grouped(asked.code))
+        return "" if asked.may_be_word else _("There is no lot {code}.", code=_grouped(asked.code))
     if len(what.meant) == 1:
         return _(
             "There is no lot {code}. Did you mean {other}?",
