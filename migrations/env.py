@@ -29,6 +29,8 @@ def migrate_file(connection: Connection) -> None:
 
 
 def migrate_database(connection: Connection) -> None:
+    # each statement sees what was there when it began: also what a server that was first has done
+    connection.execution_options(isolation_level="READ COMMITTED")
     with connection.begin():
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({LOCK})")
         run(connection)

@@ -40,6 +40,26 @@ HISTORY_0002 = (
 )
 
 
+KEYS_0004 = {  # what no two rows of a history table share, where that is not the column id alone
+    "operation": (("id",), ("reverses_id",)),
+    "balance": (("operation_id",),),
+    "flow": (("operation_id", "source_id", "result_id"),),
+    "lot_treatment": (("lot_id", "treatment"),),
+    "lot_allergen": (("lot_id", "allergen"),),
+    "posting_key": (("key",),),
+    "run": (("id",), ("operation_id",)),
+    "tray": (("run_id", "number"),),
+    "run_end": (("operation_id",),),
+    "soaking": (("trial_id", "side"),),
+    "lot_mark": (("lot_id", "mark"),),
+    "game_story": (("source_id",),),
+    "release": (("operation_id", "hold_id"),),
+    "incident": (("operation_id",),),
+    "check_done": (("operation_id",),),
+    "logger_file": (("operation_id",),),
+}
+
+
 def append_only(table: str) -> list[str]:
     """Refuse every edit and deletion of a history table."""
     return [
@@ -47,6 +67,24 @@ def append_only(table: str) -> list[str]:
         f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
         for verb in ("UPDATE", "DELETE")
     ]
+
+
+def no_replacement(table: str, keys: tuple[tuple[str, ...], ...]) -> str:
+    """Refuse a row whose key is taken: INSERT OR REPLACE would delete the other one silently.
+
+    The triggers on DELETE see that only where `recursive_triggers` is on, and a program that opens
+    the file without our pragmas has it off.
+    """
+    taken = " OR ".join(
+        "EXISTS (SELECT 1 FROM {} WHERE {})".format(
+            table, " AND ".join(f"{column} = NEW.{column}" for column in key)
+        )
+        for key in keys
+    )
+    return (
+        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {taken} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+    )
 
 
 SUMS = {
@@ -85,7 +123,14 @@ def all_of_0002() -> list[str]:
     return _all_of(HISTORY_0002)
 
 
-newest = all_of_0002  # what a data file at the newest revision has
+def all_of_0004() -> list[str]:
+    """Every trigger of the fourth version."""
+    return all_of_0002() + [
+        no_replacement(table, KEYS_0004.get(table, (("id",),))) for table in HISTORY_0002
+    ]
+
+
+newest = all_of_0004  # what a data file at the newest revision has
 
 
 def _all_of(tables: tuple[str, ...]) -> list[str]:

@@ -3,14 +3,16 @@
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from threading import Lock
 
 from sqlalchemy import URL, Connection, text
 
 from app.ledger.engines import Where, make_engine, schema_of
 from app.ledger.errors import NewerLedger
 
-HEAD = "0003"  # the newest migration; a test compares it with migrations/versions
+HEAD = "0004"  # the newest migration; a test compares it with migrations/versions
 MIGRATIONS = Path(__file__).resolve().parents[2] / "migrations"
+_ONE_AT_A_TIME = Lock()  # Alembic keeps the migration at hand in the module itself
 _LOCK = 0x57117  # one number for all who bring a ledger up in this database; chosen freely
 
 
@@ -94,14 +96,16 @@ def upgrade(where: Where, revision: str) -> None:
     """Run the migrations up to a revision."""
     from alembic import command
 
-    command.upgrade(_config(where), revision)
+    with _ONE_AT_A_TIME:
+        command.upgrade(_config(where), revision)
 
 
 def downgrade(where: Where, revision: str) -> None:
     """Run the migrations back to a revision."""
     from alembic import command
 
-    command.downgrade(_config(where), revision)
+    with _ONE_AT_A_TIME:
+        command.downgrade(_config(where), revision)
 
 
 def _config(where: Where) -> "Config":  # type: ignore[name-defined]  # noqa: F821

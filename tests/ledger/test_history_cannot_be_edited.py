@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import inspect, text
+from sqlalchemy import PrimaryKeyConstraint, UniqueConstraint, inspect, text
 from sqlalchemy.exc import DataError, IntegrityError
 from sqlalchemy.orm import Session
 
 from app.ledger.book import Book
 from app.ledger.models import Base
-from migrations.triggers import HISTORY_0002
+from migrations.triggers import HISTORY_0002, KEYS_0004
 from tests.databases import Shelf
 from tests.ledger.kitchen import write_evening
 
@@ -134,6 +134,18 @@ def test_no_row_of_history_is_changed_deleted_or_replaced(history: Session, tabl
     assert rows_of(history, table) == before
 
 
+def test_every_key_of_a_row_of_history_is_guarded_against_replacement() -> None:
+    def keys(table: str) -> set[tuple[str, ...]]:
+        rules = Base.metadata.tables[table].constraints
+        unique = (PrimaryKeyConstraint, UniqueConstraint)
+        return {tuple(c.name for c in rule.columns) for rule in rules if isinstance(rule, unique)}
+
+    guarded = {table: set(KEYS_0004.get(table, (("id",),))) for table in HISTORY_0002}
+    assert guarded == {table: keys(table) for table in HISTORY_0002}
+    indexes = [index for table in HISTORY_0002 for index in Base.metadata.tables[table].indexes]
+    assert not any(index.unique for index in indexes)
+
+
 def rows_of(session: Session, table: str) -> list[Any]:
     return sorted(session.execute(text(f"SELECT * FROM {table}")).all(), key=repr)
 
@@ -142,13 +154,9 @@ def rows_of(session: Session, table: str) -> list[Any]:
 def test_another_program_without_our_pragmas_can_neither_edit_nor_delete(
     written: Path, table: str
 ) -> None:
-    upsert = next(edit for edit in edits(table, "sqlite") if "ON CONFLICT" in edit)
     with closing(sqlite3.connect(written)) as connection:
-        for statement in (
-            f"UPDATE {table} SET rowid = rowid",
-            f"DELETE FROM {table}",
-            upsert,
-        ):
+        assert connection.execute("PRAGMA recursive_triggers").fetchone() == (0,)
+        for statement in (f"UPDATE {table} SET rowid = rowid", *edits(table, "sqlite")):
             with pytest.raises(sqlite3.IntegrityError, match=r"append-only|already balanced"):
                 connection.execute(statement)
 
@@ -231,7 +239,7 @@ def test_a_row_that_makes_no_sense_is_refused(
 
 
 def test_an_operation_is_taken_back_once_at_most(history: Session) -> None:
-    with pytest.raises(IntegrityError, match=r"operation.reverses_id"):
+    with pytest.raises(IntegrityError, match=r"operation.reverses_id|append-only"):
         run(
             history,
             "INSERT INTO operation (kind, done_on, recorded_at, note, method, reverses_id) "

@@ -45,6 +45,8 @@ class Person(Base):
     __table_args__ = (STRICT,)
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
+    units: Mapped[str | None]  # read first; None: as the household
+    language: Mapped[str | None]  # of the pages; None: as the household's devices ask
 
 
 class Place(Base):
