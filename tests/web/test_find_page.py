@@ -17,6 +17,7 @@ from tests.web.conftest import HandClock
 from tests.web.pages import Page, Tablet
 
 Given = Callable[..., Any]
+TROUT = "/write/intake?food=Fish%2C+trout%2C+mixed+species%2C+raw+%2815114%29"
 
 
 @pytest.fixture
@@ -143,7 +144,7 @@ def test_another_address_is_never_followed(tablet: Tablet, moose: StockRef) -> N
         ("freezer", "Places", "/places/1"),
         ("A-117", "Sources", "/sources/1"),
         ("moose share", "Sources", "/sources/1"),
-        ("trout", "Foods of the table, to take in", "/write/intake?food=15114"),
+        ("trout", "Foods of the table, to take in", TROUT),
         ("pack", "Pages", "/write/pack"),
         ("stocktake", "Pages", "/places"),
         ("stoktake", "Pages", "/places"),
@@ -226,3 +227,9 @@ def test_long_results_come_in_parts(tablet: Tablet, given: Given, monkeypatch: A
 def test_every_page_that_is_proposed_opens(tablet: Tablet) -> None:
     for page in _PAGES:
         assert tablet.get(page.href).status == 200, page.href
+
+
+def test_a_food_of_the_table_is_taken_in_with_one_more_tap(tablet: Tablet) -> None:
+    assert tablet.get(TROUT).typed("food") == ["Fish, trout, mixed species, raw (15114)"]
+    assert tablet.get("/write/intake").typed("food") == [""]
+    assert tablet.get("/write/intake?food=%3Cb%3E" + "x" * 900).status == 200

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Select, SQLColumnExpression, and_, exists, or_, select
@@ -112,25 +113,27 @@ def packages_found(session: Session, wanted: Wanted) -> list[StockLine]:
     ]
 
 
-def lots_in_short(
-    session: Session, wanted: Wanted, most: int, *, on_hand: bool | None = None
-) -> list[LotFound]:
-    """The wanted lots without their windows: those on hand first, then the newest.
+def lots_in_short(session: Session, wanted: Wanted, most: int) -> list[LotFound]:
+    """The wanted lots without their windows: those on hand first, then the newest."""
+    found = _in_short(session, wanted, most, is_on_hand=True)
+    return found + lots_gone(session, wanted, most - len(found))
 
-    Args:
-        on_hand: only those of which something, or nothing, is left.
-    """
-    kept = exists().where(Stock.lot_id == Lot.id)
+
+def lots_gone(session: Session, wanted: Wanted, most: int) -> list[LotFound]:
+    """The wanted lots of which nothing is left, the newest first."""
+    return _in_short(session, wanted, most, is_on_hand=False) if most else []
+
+
+def _in_short(session: Session, wanted: Wanted, most: int, *, is_on_hand: bool) -> list[LotFound]:
+    kept = Lot.id.in_(select(Stock.lot_id))
     query = (
-        select(Lot.id, Lot.name, Operation.done_on, kept.label("kept"))
+        select(Lot.id, Lot.name, Operation.done_on)
         .join(Operation, Operation.id == Lot.operation_id)
-        .where(Lot.id.in_(_lots(wanted)), is_kept(Lot.operation_id))
-        .order_by(kept.desc(), Lot.id.desc())
+        .where(kept if is_on_hand else ~kept, *_conditions(wanted), is_kept(Lot.operation_id))
+        .order_by(Lot.id.desc())
         .limit(most)
     )
-    if on_hand is not None:
-        query = query.where(kept if on_hand else ~kept)
-    return [LotFound(*row[:3], bool(row[3])) for row in session.execute(query)]
+    return [LotFound(*row, is_on_hand) for row in session.execute(query)]
 
 
 def meant_by(session: Session, code: str) -> list[LotFound]:
@@ -184,8 +187,8 @@ def terms_of(session: Session, words: Sequence[str]) -> tuple[Term, ...]:
     if not words:
         return ()
     names = _names(session)
-    known = list(dict.fromkeys(word for name in names for word in _WORD.findall(name)))
     everything = "\n".join(folded(name) for name in names)
+    known = _Known(names)
     terms: list[Term] = []
     left = list(words)
     while left:
@@ -200,18 +203,36 @@ def terms_of(session: Session, words: Sequence[str]) -> tuple[Term, ...]:
     return tuple(terms)
 
 
+class _Known:
+    """The words in names, gathered when the first is asked for: most searches need none."""
+
+    def __init__(self, names: Sequence[str]) -> None:
+        self._names = names
+
+    @cached_property
+    def words(self) -> list[str]:
+        """Each word once, as it is written."""
+        return list(dict.fromkeys(word for name in self._names for word in _WORD.findall(name)))
+
+    @cached_property
+    def marked(self) -> list[str]:
+        """Those with other letters than English ones, of which databases know no other case."""
+        if all(name.isascii() for name in self._names):
+            return []
+        return [word for word in self.words if not word.isascii()]
+
+
 def is_called(session: Session, word: str) -> bool:
     """Does any name in the ledger hold the word?"""
     return any(folded(word) in folded(name) for name in _names(session))
 
 
-def _term(word: str, known: Sequence[str], everything: str) -> Term:
-    """Databases know no other case of letters beyond English ones: those are put in as written."""
+def _term(word: str, known: _Known, everything: str) -> Term:
     wanted = folded(word)
     if wanted in everything:
-        marked = [other for other in known if not other.isascii() and wanted in folded(other)]
+        marked = [other for other in known.marked if wanted in folded(other)]
         return Term(word, (word, *marked))
-    meant = nearest(word, known)
+    meant = nearest(word, known.words)
     return Term(word, tuple(meant), is_guess=True) if meant else Term(word, (word,))
 
 
@@ -223,13 +244,18 @@ def _names(session: Session) -> list[str]:
 
 
 def _lots(wanted: Wanted, *, with_descent: bool = False) -> Select[int]:
-    """The numbers of the lots; with_descent: those of a source's food also when made of it."""
+    """The numbers of the lots."""
+    return select(Lot.id).where(*_conditions(wanted, with_descent=with_descent))
+
+
+def _conditions(wanted: Wanted, *, with_descent: bool = False) -> list[ColumnElement[bool]]:
+    """What must hold of a lot; with_descent: food of a source counts also in what it became."""
     asked = [_of(term, with_descent) for term in wanted.terms]
     if wanted.days is not None:
         asked.append(_at(*wanted.days))
     if wanted.lot_id is not None:
         asked.append(Lot.id == wanted.lot_id)
-    return select(Lot.id).where(*asked)
+    return asked
 
 
 def _of(term: Term, with_descent: bool) -> ColumnElement[bool]:

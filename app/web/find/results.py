@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import urlencode
 
 from sqlalchemy.orm import Session
 
@@ -16,6 +17,7 @@ from app.ledger.queries.search import (
     Term,
     Wanted,
     lines_found,
+    lots_gone,
     lots_in_short,
     lots_of,
     meant_by,
@@ -172,7 +174,7 @@ def _opens(asked: Asked) -> str:
 def _gone(session: Session, wanted: Wanted) -> list[LotFound]:
     if wanted.number is not None:
         return []
-    return lots_in_short(session, wanted, MOST_GONE, on_hand=False)
+    return lots_gone(session, wanted, MOST_GONE)
 
 
 def _said(asked: Asked) -> list[str]:
@@ -263,7 +265,7 @@ def _source_link(source: SourceFound) -> Link:
 
 def _food_link(food: Food) -> Link:
     return Link(
-        f"/write/intake?food={food.ndb_no}",
+        f"/write/intake?{urlencode({'food': f'{food.name} ({food.ndb_no})'})}",
         _(food.name),
         _("Number {number} of the table of foods.", number=food.ndb_no),
     )

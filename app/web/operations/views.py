@@ -22,6 +22,7 @@ from app.ledger.words import OperationKind
 from app.web import scope
 from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
+from app.web.fields import LINE_LENGTH, as_text
 from app.web.foretell.links import foretell_link
 from app.web.messages import HOLD_CAUSES
 from app.web.operations.base import OperationForm, UnitsForm, fields_of
@@ -101,6 +102,7 @@ def intake() -> ResponseReturnValue:
             return answer
     elif request.method == "GET":
         form.start(places, scope.today())
+        form.food.data = as_text(request.args.get("food"))[:LINE_LENGTH]
     form.bowls.grow_to(len(form.bowls.entries) + 1 if wants_row else 5)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     rule_set = rule_set_of(scope.reading())
