@@ -238,7 +238,11 @@ def backup(settings: Settings, arguments: argparse.Namespace) -> int:
     if settings.database:
         bring_up(settings)  # a backup of it is a file, which has the present shape
     try:
-        size = back_up(where_is(settings), arguments.file.absolute())
+        size = back_up(
+            where_is(settings),
+            arguments.file.absolute(),
+            _say if _takes_long_to_copy(settings) else None,
+        )
     except FileExistsError as error:
         raise Stopped(f"{arguments.file} exists already; choose another name") from error
     except FileNotFoundError as error:
@@ -264,6 +268,15 @@ def restore(settings: Settings, arguments: argparse.Namespace) -> int:
         told = _say_check if _is_large(source) else None
         kept = put_back(source, where_is(settings), at=datetime.now(UTC), progress=told)
     return _say_replaced(f"{_named(settings)} is now {source}.", kept)
+
+
+def _takes_long_to_copy(settings: Settings) -> bool:
+    """Is the ledger so large that its copy takes a while? Of a database nobody knows before."""
+    return bool(settings.database) or _is_large(settings.data_file)
+
+
+def _say(words: str) -> None:
+    print(words, file=sys.stderr, flush=True)
 
 
 def _is_large(file: Path) -> bool:
@@ -321,10 +334,12 @@ def export(settings: Settings, arguments: argparse.Namespace) -> int:
 
     with _book(settings) as book, book.reading() as session:
         try:
-            written = write_tables(session, arguments.dir)
+            written = write_tables(session, arguments.dir, _say_table)
         except FileExistsError as error:
             raise Stopped(f"{arguments.dir} is not an empty folder; choose a new one") from error
-        events = write_events(session, arguments.dir / "events.json", at=datetime.now(UTC))
+        events = write_events(
+            session, arguments.dir / "events.json", at=datetime.now(UTC), progress=_say_events
+        )
     rows = write_archive(where_is(settings), arguments.dir / "ledger.zip", progress=_say_table)
     print(f"Wrote {len(written)} files to {arguments.dir}; README.txt says what each holds.")
     print(f"ledger.zip holds all {rows} rows for stillroom import, events.json {events} events.")
@@ -354,6 +369,10 @@ def import_archive(settings: Settings, arguments: argparse.Namespace) -> int:
             why = f"{source} breaks a rule of the ledger ({error}); it is as it was"
             raise Stopped(why) from error
     return _say_replaced(f"{_named(settings)} is now what {source} holds.", kept)
+
+
+def _say_events(name: str, count: int) -> None:
+    print(f"{name}: {count} events", flush=True)
 
 
 def _say_table(name: str, rows: int) -> None:

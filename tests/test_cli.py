@@ -246,6 +246,31 @@ def test_the_export_writes_tables_and_refuses_a_full_folder(
     assert "is not an empty folder" in capsys.readouterr().err
 
 
+def test_long_work_says_how_far_it_has_come_and_short_work_does_not(
+    house: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert run("backup", tmp_path / "a.db", "--data", house) == 0
+    assert run("export", tmp_path / "a", "--data", house) == 0
+    said = capsys.readouterr()
+    assert "Copied" not in said.err
+    assert "rows" not in said.out.partition("ledger.zip holds")[0]
+    for name in (
+        "app.cli._MANY_BYTES",
+        "app.cli._MANY_ROWS",
+        "app.ledger.archive.epcis._TOLD_EVERY",
+    ):
+        monkeypatch.setattr(name, 1)
+    assert run("backup", tmp_path / "b.db", "--data", house) == 0
+    assert "Reading the copy through" in capsys.readouterr().err
+    assert run("export", tmp_path / "b", "--data", house) == 0
+    said = capsys.readouterr()
+    assert "lots.csv: " in said.out
+    assert "events.json: 1 events" in said.out
+
+
 def test_windows_are_worked_out_again_after_they_were_lost(
     house: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

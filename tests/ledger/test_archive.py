@@ -14,7 +14,7 @@ import pytest
 from sqlalchemy import Table
 from sqlalchemy.sql import visitors
 
-from app.ledger.archive.backup import Damaged, back_up
+from app.ledger.archive.backup import Damaged, back_up, copy_whole
 from app.ledger.archive.csv_tables import LEFT_OUT, _sheets, cell, export
 from app.ledger.archive.restore import InUse, NotALedger, Unbalanced, restore
 from app.ledger.archive.watch_sheets import watch_sheets
@@ -102,6 +102,22 @@ def test_a_backup_taken_in_the_middle_of_an_entry_has_all_that_was_saved_before(
     with closing(sqlite3.connect(tmp_path / "copy.db")) as connection:
         names = [name for (name,) in connection.execute("SELECT name FROM person ORDER BY id")]
     assert names == ["Ailsa", "Ruaridh"]
+
+
+def test_a_long_copy_tells_how_far_it_has_come(tmp_path: Path) -> None:
+    source, told = tmp_path / "large.db", list[str]()
+    with closing(sqlite3.connect(source)) as connection, connection:
+        connection.execute("CREATE TABLE page (words BLOB)")
+        connection.executemany("INSERT INTO page VALUES (randomblob(4000))", [()] * 5_000)
+    copy_whole(source, tmp_path / "copy.db", told.append)
+    assert 2 <= len(told) == len(set(told)) <= 10
+    assert all(words.startswith("Copied ") and " of about 2" in words for words in told)
+
+
+def test_a_backup_tells_when_it_is_read_through(ledger: Path, tmp_path: Path) -> None:
+    told: list[str] = []
+    back_up(ledger, tmp_path / "copy.db", told.append)
+    assert told[-1] == "Copied. Reading the copy through"
 
 
 def test_a_backup_never_overwrites_a_file(ledger: Path, tmp_path: Path) -> None:

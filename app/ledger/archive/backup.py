@@ -2,10 +2,15 @@
 
 import os
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
 from app.ledger.engines import Where
+
+Told = Callable[[str], None]
+_STEPS = 20_000  # of SQLite's machine, between two looks at how far the copy has come
+_MIB = 1_048_576
 
 
 class Damaged(Exception):
@@ -17,7 +22,7 @@ class Damaged(Exception):
         super().__init__(f"{path}: {'; '.join(faults)}")
 
 
-def back_up(where: Where, target: Path) -> int:
+def back_up(where: Where, target: Path, tell: Told | None = None) -> int:
     """Write a copy of the ledger that is whole even while a server is writing.
 
     The copy is made under a temporary name, flushed to the disk and read through before it gets
@@ -25,7 +30,7 @@ def back_up(where: Where, target: Path) -> int:
 
     Args:
         where: the ledger; of a database the backup is a data file as well.
-        target: the new file, in a folder that exists.
+        target: the new file, in a folder that exists. tell: is told how far it has come, in words.
     Returns:
         Size of the backup in bytes.
     Raises:
@@ -42,8 +47,10 @@ def back_up(where: Where, target: Path) -> int:
     partial = target.with_name(f".{target.name}.partial")
     partial.unlink(missing_ok=True)
     try:
-        _copy(where, partial)
+        _copy(where, partial, tell)
         flush(partial)
+        if tell is not None:
+            tell("Copied. Reading the copy through")
         faults = faults_of(partial, quick=True)
         if faults:
             raise Damaged(partial, faults)
@@ -54,27 +61,50 @@ def back_up(where: Where, target: Path) -> int:
     return target.stat().st_size
 
 
-def _copy(where: Where, partial: Path) -> None:
+def _copy(where: Where, partial: Path, tell: Told | None) -> None:
     if isinstance(where, Path):
-        copy_whole(where, partial)
+        copy_whole(where, partial, tell)
         return
     from app.ledger.archive.database import copy_out
 
-    copy_out(where, partial)
+    copy_out(where, partial, None if tell is None else lambda name, n: tell(f"{name}: {n} rows"))
     alone(partial)
 
 
-def copy_whole(source: Path, target: Path) -> None:
-    """Copy a database as one snapshot; VACUUM INTO takes in what is still in the log beside it."""
+def copy_whole(source: Path, target: Path, tell: Told | None = None) -> None:
+    """Copy a database as one snapshot; VACUUM INTO takes in what is still in the log beside it.
+
+    Args:
+        source, target: the files. tell: is told each tenth that is written; the copy is compact,
+            so it may end before all of the size is reached.
+    """
     try:
         with closing(sqlite3.connect(f"{source.as_uri()}?mode=rw", uri=True)) as connection:
             connection.execute("PRAGMA busy_timeout=5000")
+            if tell is not None:
+                connection.set_progress_handler(_looking(source, target, tell), _STEPS)
             connection.execute("VACUUM INTO ?", (str(target),))
     except sqlite3.DatabaseError as error:
         faults = faults_of(source, quick=True)  # is it the source, or the disk it goes to?
         if faults:
             raise Damaged(source, faults) from error
         raise OSError(f"cannot write {target.parent}: {error}") from error
+
+
+def _looking(source: Path, target: Path, tell: Told) -> Callable[[], int]:
+    """Looks how much of a copy is there, and tells each tenth once."""
+    whole, told = source.stat().st_size, 0
+
+    def look() -> int:
+        nonlocal told
+        done = target.stat().st_size if target.exists() else 0
+        tenths = 10 * done // max(whole, 1)
+        if tenths > told:
+            told = tenths
+            tell(f"Copied {done / _MIB:.0f} of about {whole / _MIB:.0f} MiB")
+        return 0  # go on
+
+    return look
 
 
 def faults_of(path: Path, *, quick: bool) -> list[str]:

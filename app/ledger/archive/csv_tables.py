@@ -16,6 +16,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
+from app.ledger.archive.rows import Progress
 from app.ledger.archive.run_sheets import run_sheets
 from app.ledger.archive.sheet import Sheet
 from app.ledger.archive.watch_sheets import watch_sheets
@@ -59,12 +60,12 @@ LEFT_OUT = {
 }
 
 
-def export(session: Session, folder: Path) -> list[Path]:
+def export(session: Session, folder: Path, progress: Progress | None = None) -> list[Path]:
     """Write every table into a folder, with a README.txt that says what each holds.
 
     Args:
         session: an open reading transaction, so that all tables are of one moment.
-        folder: new or empty.
+        folder: new or empty. progress: is told each file and its number of rows.
     Returns:
         The files written.
     Raises:
@@ -78,17 +79,21 @@ def export(session: Session, folder: Path) -> list[Path]:
     lines = [f"{sheet.name}.csv: {sheet.words}" for sheet in sheets]
     lines += ["", *(f"{table} is left out: {why}" for table, why in LEFT_OUT.items())]
     readme.write_text("\n".join([*lines, "", (__doc__ or "").strip(), ""]), encoding="utf-8")
-    return [readme, *(_write(session, sheet, folder) for sheet in sheets)]
+    return [readme, *(_write(session, sheet, folder, progress) for sheet in sheets)]
 
 
-def _write(session: Session, sheet: Sheet, folder: Path) -> Path:
+def _write(session: Session, sheet: Sheet, folder: Path, progress: Progress | None) -> Path:
     path = folder / f"{sheet.name}.csv"
     result = session.execute(sheet.query)
     labels = list(result.keys())
+    count = 0
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(labels)
-        writer.writerows(_cells(labels, row) for row in result)
+        for count, row in enumerate(result, start=1):  # noqa: B007 (told below)
+            writer.writerow(_cells(labels, row))
+    if progress is not None:
+        progress(path.name, count)
     return path
 
 

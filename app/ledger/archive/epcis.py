@@ -20,6 +20,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.archive.rows import Progress
 from app.ledger.calendar import zone_of
 from app.ledger.codes import code_of
 from app.ledger.mass import to_kg
@@ -32,6 +33,7 @@ _CONTEXT = [
     {"stillroom": f"{BASE}/terms/"},
 ]
 _CHUNK = 500
+_TOLD_EVERY = 50_000
 Event = dict[str, Any]
 
 _LEAVING = {
@@ -61,11 +63,14 @@ class _Told:
     taken_back_at: datetime | None = None
 
 
-def write_events(session: Session, target: Path, *, at: datetime) -> int:
+def write_events(
+    session: Session, target: Path, *, at: datetime, progress: Progress | None = None
+) -> int:
     """Write every event to a new file.
 
     Args:
-        session: an open reading transaction. target: the new file. at: now.
+        session: an open reading transaction. target: the new file. at: now. progress: is
+            told the file and how many events are written, each fifty thousand.
     Returns:
         How many events were written.
     Raises:
@@ -84,6 +89,8 @@ def write_events(session: Session, target: Path, *, at: datetime) -> int:
         for event in events(session):
             file.write(("," if count else "") + "\n" + json.dumps(event, ensure_ascii=False))
             count += 1
+            if progress is not None and count % _TOLD_EVERY == 0:
+                progress(target.name, count)
         file.write("\n]}}\n")
     return count
 
