@@ -9,7 +9,7 @@ from pathlib import Path
 from app.ledger.engines import Where
 
 Told = Callable[[str], None]
-_STEPS = 20_000  # of SQLite's machine, between two looks at how far the copy has come
+_STEPS = 2_000  # of SQLite's machine, between two looks at how far the copy has come
 _MIB = 1_048_576
 
 
