@@ -162,7 +162,7 @@ def test_a_misheard_code_is_proposed_and_not_opened(page: Page, demo: Live, lot:
     page.keyboard.press("Enter")
     page.wait_for_url("**/find?q=*")
     expect(page.locator(".meant")).to_contain_text("Did you mean")
-    page.locator(".meant a").first.tap()
+    page.locator(".meant .lot-code").first.tap()
     page.wait_for_url(f"**/lots/{lot.code}")
 
 

@@ -232,8 +232,17 @@ def _term(word: str, known: _Known, everything: str) -> Term:
     if wanted in everything:
         marked = [other for other in known.marked if wanted in folded(other)]
         return Term(word, (word, *marked))
-    meant = nearest(word, known.words)
+    meant = _shortest(nearest(word, known.words))
     return Term(word, tuple(meant), is_guess=True) if meant else Term(word, (word,))
+
+
+def _shortest(words: Sequence[str]) -> list[str]:
+    """Without the words that hold another of them: what holds "Apples" holds "Apple"."""
+    return [
+        word
+        for word in words
+        if not any(folded(other) in folded(word) for other in words if other != word)
+    ]
 
 
 def _names(session: Session) -> list[str]:

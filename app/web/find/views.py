@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from app.language import _
 from app.ledger.codes import heard_as_code
+from app.ledger.queries.stock import StockLine, stock_lines
 from app.web import paging, scope
 from app.web.display import lot_row
 from app.web.fields import as_text
@@ -29,7 +30,8 @@ def page() -> ResponseReturnValue:
         rows=rows,
         part=part,
         proposal=proposal(what),
-        meant=[meant_link(lot) for lot in what.meant],
+        meant=[lot_row(line, scope.today()) for line in _lines(what)],
+        meant_gone=[meant_link(lot) for lot in what.meant if not lot.is_on_hand],
     )
 
 
@@ -68,6 +70,11 @@ def _grouped(code: str) -> str:
     """A code, or what is nearly one, in pairs: 7K-3M-C."""
     heard = heard_as_code(code)
     return "-".join(heard[at : at + 2] for at in range(0, len(heard), 2))
+
+
+def _lines(what: Found) -> list[StockLine]:
+    """What is on hand of the lots that are proposed, the likeliest first."""
+    return [line for lot in what.meant for line in stock_lines(scope.reading(), lot_id=lot.id)]
 
 
 def _asked(text: str) -> Asked:
