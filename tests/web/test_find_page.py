@@ -233,3 +233,44 @@ def test_a_food_of_the_table_is_taken_in_with_one_more_tap(tablet: Tablet) -> No
     assert tablet.get(TROUT).typed("food") == ["Fish, trout, mixed species, raw (15114)"]
     assert tablet.get("/write/intake").typed("food") == [""]
     assert tablet.get("/write/intake?food=%3Cb%3E" + "x" * 900).status == 200
+
+
+def test_an_entry_finds_its_lot_and_goes_on_with_it(
+    tablet: Tablet, given: Given, moose: StockRef, clock: HandClock
+) -> None:
+    packed = given(b.pouches)
+    clock.forward(days=2)
+    code, frozen = code_of(packed[0].lot_id), code_of(moose.lot_id)
+    assert {"q", "for"} <= set(tablet.get("/write/eat").forms[0].values)
+    answer = tablet.client.get("/find.json", query_string={"q": "moose", "for": "eat"}).get_json()
+    assert [group["title"] for group in answer["groups"]] == ["Lots"]
+    assert f"/write/eat?from={packed[0]}" in hrefs(answer)
+    assert tablet.get(f"/find?q={code}&for=eat").location == f"/write/eat?from={packed[0]}"
+    assert tablet.get(f"/find?q={code}+2&for=eat").status == 200
+    assert f"/write/eat?from={packed[1]}" in links(tablet.get(f"/find?q={code}+2&for=eat"))
+    assert f"/write/thaw?from={moose}" in links(tablet.get("/find?q=moose+freezer&for=thaw"))
+    assert tablet.get(f"/find?q={frozen}&for=chill").location == f"/lots/{frozen}"
+
+
+def test_a_lot_that_lies_in_two_ways_is_asked_about(
+    tablet: Tablet, given: Given, clock: HandClock
+) -> None:
+    packed = given(b.pouches)
+    clock.forward(days=2)
+    tablet.fill(f"/write/open?from={packed[0]}")
+    code = code_of(packed[0].lot_id)
+    page = tablet.get(f"/find?q={code}&for=eat")
+    assert page.status == 200
+    assert {f"/write/eat?from={ref}" for ref in packed[:2]} <= set(links(page))
+    answer = tablet.client.get("/find.json", query_string={"q": code, "for": "eat"}).get_json()
+    assert hrefs(answer) == [f"/find?q={code}&for=eat"]
+    scanned = tablet.client.get("/scan.json", query_string={"text": code, "for": "eat"}).get_json()
+    assert scanned["href"] == f"/find?q={code}&for=eat"
+
+
+@pytest.mark.parametrize("word", ["", "intake", "hold", "nonsense", "<b>"])
+def test_what_is_no_entry_with_a_lot_finds_as_ever(
+    tablet: Tablet, moose: StockRef, word: str
+) -> None:
+    answer = tablet.client.get("/find", query_string={"q": code_of(moose.lot_id), "for": word})
+    assert answer.location == f"/lots/{code_of(moose.lot_id)}"

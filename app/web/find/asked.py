@@ -5,16 +5,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from flask import request
 from sqlalchemy.orm import Session
 
 from app.ledger.codes import CODE_LENGTH, heard_as_code
 from app.ledger.errors import NotFound
 from app.ledger.queries.lot import lot_by_code
 from app.ledger.queries.search import Wanted, is_called, terms_of
+from app.ledger.words import OperationKind
 from app.web.find.days import MOST_WORDS, Days, days_of
 
 LONGEST = 120  # letters that are looked at; a name has 80 at most
 MOST_TERMS = 6
+STEPS = frozenset(OperationKind) - {
+    OperationKind.INTAKE,
+    OperationKind.UNLOAD,
+    OperationKind.CORRECT,
+    OperationKind.HOLD,
+    OperationKind.RELEASE,
+    OperationKind.INCIDENT,
+    OperationKind.CHECK,
+    OperationKind.CLIMATE,
+    OperationKind.STOCKTAKE,
+}  # entries that begin with a lot
 # The address on a label, of whatever house: only the code in it counts, never where it points.
 _LABEL = re.compile(r"(?i)(?:https?://|/{1,2})?[^/\s]+/l/([0-9a-z-]{5,7})/?")
 _ADDRESS = re.compile(r"(?i)[a-z][a-z0-9+.-]*:\S+|www\.\S+")
@@ -34,6 +47,7 @@ class Asked:
     code: str = ""  # as typed, where the text may be a code
     is_label: bool = False  # it came from a label, so that it can be no word
     also: int | None = None  # a lot whose code happens to be a word that was found
+    step: OperationKind | None = None  # the entry that a lot is looked for
     is_foreign: bool = False  # an address that no label of a ledger has
 
     @property
@@ -62,6 +76,12 @@ def asked(session: Session, text: str, today: date) -> Asked:
         wanted = replace(wanted, terms=terms_of(session, words[:MOST_TERMS]), days=days)
     code = typed if also is None and lot_id is None and _may_be_code(typed) else ""
     return Asked(text=text, wanted=wanted, code=code, also=also)
+
+
+def step_asked() -> OperationKind | None:
+    """The entry that the address names, for which a lot is looked for."""
+    word = request.args.get("for", "")
+    return OperationKind(word) if word in STEPS else None
 
 
 def _may_be_code(text: str) -> bool:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.language import N_, _, ngettext
 from app.ledger.codes import code_of, spoken
+from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.places import PlaceLine
 from app.ledger.queries.search import (
     MOST_GONE,
@@ -26,9 +27,9 @@ from app.ledger.queries.search import (
     sources_found,
 )
 from app.ledger.queries.stock import StockLine, stock_lines
-from app.ledger.words import SourceKind
+from app.ledger.words import OperationKind, SourceKind
 from app.science.foods import Food, find_foods
-from app.web.display import amount_words, mass
+from app.web.display import amount_words, mass, step_href
 from app.web.find.asked import Asked
 from app.web.find.pages import PageLine, pages_found
 from app.web.messages import day
@@ -88,7 +89,7 @@ def found(session: Session, asked: Asked) -> Found:
     if not wanted.is_empty:
         lines = lines_found(session, wanted) if wanted.number is None else []
         groups = [
-            _group("packages", _packages(session, wanted)),
+            _group("packages", _packages(session, asked)),
             *_others(session, asked, MOST),
             _group("gone", map(_lot_link, _gone(session, wanted))),
         ]
@@ -102,8 +103,8 @@ def ahead(session: Session, asked: Asked) -> Found:
     if not wanted.is_empty:
         lots = lots_in_short(session, wanted, MOST_AHEAD) if wanted.number is None else []
         groups = [
-            _group("lots", (_ahead_link(session, lot) for lot in lots)),
-            _group("packages", _packages(session, wanted)[:MOST_AHEAD]),
+            _group("lots", (_ahead_link(session, lot, asked.step) for lot in lots)),
+            _group("packages", _packages(session, asked)[:MOST_AHEAD]),
             *_others(session, asked, MOST_AHEAD),
         ]
     return _put_together(session, asked, [], groups)
@@ -114,7 +115,7 @@ def _put_together(
 ) -> Found:
     kept = [group for group in groups if group.links]
     meant = _meant(session, asked, is_found=bool(lines or kept))
-    return Found(asked, lines, kept, meant, _said(asked), _opens(asked))
+    return Found(asked, lines, kept, meant, _said(asked), _opens(session, asked))
 
 
 def meant_link(lot: LotFound) -> Link:
@@ -123,10 +124,10 @@ def meant_link(lot: LotFound) -> Link:
 
 
 def _others(session: Session, asked: Asked, most: int) -> list[Group]:
-    """Places, sources, foods and pages; a code or a day alone is none of these."""
+    """Places, sources, foods and pages; a code or a day is none of these, nor an entry's lot."""
     wanted = asked.wanted
     typed = [term.typed for term in wanted.terms]
-    if not typed:
+    if not typed or asked.step is not None:
         return []
     places, sources = places_found(session, wanted), sources_found(session, wanted, most)
     foods = find_foods(" ".join(typed), most) if wanted.days is None else []
@@ -163,12 +164,28 @@ def _meant(session: Session, asked: Asked, *, is_found: bool) -> list[LotFound]:
     return meant_by(session, asked.code)
 
 
-def _opens(asked: Asked) -> str:
-    """A whole code leads to its lot."""
+def _opens(session: Session, asked: Asked) -> str:
+    """A whole code leads to its lot, or to the entry it is looked for if there is only one way."""
     wanted = asked.wanted
     if wanted.lot_id is None or wanted.number is not None:
         return ""
-    return f"/lots/{code_of(wanted.lot_id)}"
+    lines = _fitting(session, wanted.lot_id, asked.step)
+    if len(lines) > 1:
+        return ""
+    return line_href(lines[0], asked.step) if lines else f"/lots/{code_of(wanted.lot_id)}"
+
+
+def line_href(line: StockLine, step: OperationKind | None) -> str:
+    """The page of the lot, or the entry for it where that makes sense."""
+    fits = step is not None and step in next_steps(line)
+    return step_href(step, line) if step and fits else f"/lots/{line.code}"
+
+
+def _fitting(session: Session, lot_id: int, step: OperationKind | None) -> list[StockLine]:
+    """What is on hand of a lot that the entry can be written for."""
+    if step is None:
+        return []
+    return [line for line in stock_lines(session, lot_id=lot_id) if step in next_steps(line)]
 
 
 def _gone(session: Session, wanted: Wanted) -> list[LotFound]:
@@ -207,25 +224,29 @@ def _dated(first: date, last: date) -> str:
     return _("Harvested, made or packed from {first} to {last}.", first=day(first), last=day(last))
 
 
-def _packages(session: Session, wanted: Wanted) -> list[Link]:
-    return [_package_link(line) for line in packages_found(session, wanted)[:MOST_GONE]]
+def _packages(session: Session, asked: Asked) -> list[Link]:
+    lines = packages_found(session, asked.wanted)[:MOST_GONE]
+    return [_package_link(line, asked.step) for line in lines]
 
 
-def _package_link(line: StockLine) -> Link:
+def _package_link(line: StockLine, step: OperationKind | None) -> Link:
     text = _("{name}, {code}", name=line.name, code=spoken(line.code))
-    return Link(f"/lots/{line.code}", text, _amount_and_place(line))
+    return Link(line_href(line, step), text, _amount_and_place(line))
 
 
 def _amount_and_place(line: StockLine) -> str:
     return _("{amount}. {place}.", amount=amount_words(line), place=line.place)
 
 
-def _ahead_link(session: Session, lot: LotFound) -> Link:
+def _ahead_link(session: Session, lot: LotFound, step: OperationKind | None) -> Link:
     lines = stock_lines(session, lot_id=lot.id) if lot.is_on_hand else []
     if not lines:
         return _lot_link(lot)
-    line = lines[0]
-    return Link(f"/lots/{line.code}", _lot_name(lot), _amount_and_place(line))
+    fitting = _fitting(session, lot.id, step)
+    href = line_href(fitting[0] if fitting else lines[0], step)
+    if len(fitting) > 1:  # here and there, or opened and sealed: the page asks which
+        href = f"/find?{urlencode({'q': code_of(lot.id), 'for': step})}"
+    return Link(href, _lot_name(lot), _amount_and_place(lines[0]))
 
 
 def _lot_name(lot: LotFound) -> str:

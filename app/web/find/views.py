@@ -1,15 +1,19 @@
 """The page that finds anything, and the same in short for while somebody types."""
 
+from dataclasses import replace
+
 from flask import jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from app.language import _
 from app.ledger.codes import heard_as_code
+from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.stock import StockLine, stock_lines
+from app.ledger.words import OperationKind
 from app.web import paging, scope
-from app.web.display import lot_row
+from app.web.display import VERBS, Action, LotRow, lot_row, step_href
 from app.web.fields import as_text
-from app.web.find.asked import Asked, asked
+from app.web.find.asked import Asked, asked, step_asked
 from app.web.find.results import Found, Link, ahead, found, meant_link
 
 
@@ -17,20 +21,23 @@ def page() -> ResponseReturnValue:
     """What answers to `q`, in groups; a whole code leads straight to its lot."""
     text = as_text(request.args.get("q"))
     if not text:
-        return render_template("find/find.html", text="", found=None, rows=[], part=None)
+        return render_template(
+            "find/find.html", text="", found=None, rows=[], part=None, step=step_asked()
+        )
     what = found(scope.reading(), _asked(text))
     if what.opens:
         return redirect(what.opens, 303)
     part = paging.asked("part", len(what.lines))
-    rows = [lot_row(line, scope.today()) for line in what.lines[part.first : part.last]]
+    rows = [_row(line, what.asked.step) for line in what.lines[part.first : part.last]]
     return render_template(
         "find/find.html",
         text=text,
+        step=what.asked.step,
         found=what,
         rows=rows,
         part=part,
         proposal=proposal(what),
-        meant=[lot_row(line, scope.today()) for line in _lines(what)],
+        meant=[_row(line, what.asked.step) for line in _lines(what)],
         meant_gone=[meant_link(lot) for lot in what.meant if not lot.is_on_hand],
     )
 
@@ -78,7 +85,14 @@ def _lines(what: Found) -> list[StockLine]:
 
 
 def _asked(text: str) -> Asked:
-    return asked(scope.reading(), text, scope.today())
+    return replace(asked(scope.reading(), text, scope.today()), step=step_asked())
+
+
+def _row(line: StockLine, step: OperationKind | None) -> LotRow:
+    """A line with the verb it needs next, or with that of the entry it is looked for."""
+    if step is None or step not in next_steps(line):
+        return lot_row(line, scope.today())
+    return lot_row(line, scope.today(), Action(_(VERBS[step]), step_href(step, line)))
 
 
 def _told(link: Link) -> dict[str, str]:

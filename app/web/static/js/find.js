@@ -18,7 +18,10 @@ function listen(event) {
   if (event.timeStamp - lastMs > BETWEEN_KEYS_MS) typed = "";
   if (event.key === "Enter" && typed.length >= CODE_LENGTH) {
     event.preventDefault();
-    window.location.assign(`/find?q=${encodeURIComponent(typed)}`);
+    const form = document.querySelector("form[data-find]"); // which may look for an entry's lot
+    const asked = new URLSearchParams(form ? new FormData(form) : {});
+    asked.set("q", typed);
+    window.location.assign(`/find?${asked}`);
   } else if (event.key === "/" && typed === "") toField(event);
   else if (event.key.length === 1) {
     typed += event.key;
@@ -113,7 +116,7 @@ function enhance(form) {
     }
     asking = true;
     try {
-      const answer = await fetch(`/find.json?q=${encodeURIComponent(text)}`);
+      const answer = await fetch(`/find.json?${new URLSearchParams(new FormData(form))}`);
       shownFor = text;
       if (answer.ok && document.activeElement === input) show(await answer.json());
     } catch {

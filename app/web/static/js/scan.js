@@ -76,8 +76,9 @@ async function ask(text) {
   if (isAsking || text === lastText) return;
   isAsking = true;
   tell(say("Read. Looking for the lot…"));
+  const asked = new URLSearchParams({ text, for: root.dataset.for });
   try {
-    const answer = await (await fetch(`/scan.json?text=${encodeURIComponent(text)}`)).json();
+    const answer = await (await fetch(`/scan.json?${asked}`)).json();
     lastText = text; // a code that leads nowhere is asked about once
     if (answer.href) window.location.assign(answer.href);
     tell(answer.href ? say("Found. Opening its page.") : answer.said);
