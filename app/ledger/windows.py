@@ -291,7 +291,12 @@ def key_of(
 
 def is_of_this_model(payload: Mapping[str, Any]) -> bool:
     """Was an estimate made by the model as it is now?"""
-    return payload.get("model") == MODEL_VERSION
+    return is_this_model(payload.get("model"))
+
+
+def is_this_model(version: object) -> bool:
+    """Is this the version of the model as it is now?"""
+    return version == MODEL_VERSION
 
 
 def _of_another_model() -> ColumnElement[bool]:

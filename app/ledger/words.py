@@ -75,7 +75,7 @@ class PlaceKind(StrEnum):
     @property
     def is_dryer(self) -> bool:
         """Does loading it start a run?"""
-        return self in (PlaceKind.FREEZE_DRYER, PlaceKind.DEHYDRATOR)
+        return self is PlaceKind.FREEZE_DRYER or self is PlaceKind.DEHYDRATOR
 
 
 class SourceKind(StrEnum):

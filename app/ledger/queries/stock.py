@@ -1,11 +1,11 @@
 """What is on hand, as lines for lists: a lot (or its packages) at one place, with its window."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache, lru_cache
-from operator import attrgetter
-from typing import Any, NamedTuple
+from operator import itemgetter
+from typing import Any, NamedTuple, TypeAlias
 
 from sqlalchemy import ColumnElement, Select, Text, bindparam, func, select, type_coerce
 from sqlalchemy.orm import Session
@@ -26,7 +26,7 @@ from app.ledger.models import (
 )
 from app.ledger.stock import StockRef
 from app.ledger.types import Whole, day_of
-from app.ledger.windows import is_of_this_model
+from app.ledger.windows import is_this_model
 from app.ledger.words import Mark, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
@@ -98,40 +98,13 @@ class StockLine(NamedTuple):
         return StockRef(self.lot_id, *self.units[0])
 
 
-class _Kept(NamedTuple):
-    """A row of stock with its package and its window; days as they are stored."""
-
-    lot_id: int
-    package_id: int | None
-    place_id: int
-    mass_mg: int
-    opened_on: str | None
-    number: int  # of the package; 0: loose
-    of_count: int | None
-    packaging_id: int | None
-    start: str
-    early: str | None
-    central: str
-    late: str
-    is_capped: int
-    payload: str | None
-    limit_word: str | None
-
-
-_IN_ORDER = attrgetter("lot_id", "place_id", "number")
-
-
-class _Of(NamedTuple):
-    """What all lines of one lot share."""
-
-    name: str
-    is_raw: bool
-    made_on: date
-    food_class: FoodClass
-    form: Form
-    treatments: frozenset[Treatment]
-    marks: frozenset[Mark]
-    made_by: OperationKind
+# A row of stock with its package and its window, days as they are stored, is a plain tuple, taken
+# apart where it is used: a list of a thousand lines pays for every name.
+_Kept: TypeAlias = tuple[Any, ...]
+_LOT, _PACKAGE, _PLACE, _MASS, _OPENED, _NUMBER = range(6)
+_WINDOW = slice(8, 14)
+_CENTRAL, _PAYLOAD, _LIMIT = 10, 13, 14
+_IN_ORDER = itemgetter(_LOT, _PLACE, _NUMBER)
 
 
 def stock_lines(
@@ -151,28 +124,21 @@ def stock_lines(
     """
     query, lot_query = _queries(lot_id is not None, place_id is not None)
     asked = {"lot": lot_id, "place": place_id}
-    rows = list(map(_Kept._make, read_rows(session, query, asked)))
-    rows.sort(key=_IN_ORDER)
+    rows = sorted(read_rows(session, query, asked), key=_IN_ORDER)
     if not rows:
         return []
     groups: dict[tuple[int, int, int | None], list[_Kept]] = {}
     for row in rows:
-        alone = one_by_one or row.package_id is None or row.opened_on is not None
-        key = (row.lot_id, row.place_id, row.package_id if alone else 0)
+        alone = one_by_one or row[_PACKAGE] is None or row[_OPENED] is not None
+        key = (row[_LOT], row[_PLACE], row[_PACKAGE] if alone else 0)
         groups.setdefault(key, []).append(row)
     lots = {row[0]: _of(*row[1:]) for row in read_rows(session, lot_query, asked)}
     held = held_lots(session) if lot_id is None else holds_over(session, [lot_id])
     places = {number: (name, PlaceKind(kind)) for number, name, kind in session.execute(_PLACES)}
     packagings = dict(session.execute(_PACKAGINGS).all())
     return [
-        _line(
-            group,
-            lots[group[0].lot_id],
-            *places[group[0].place_id],
-            packagings.get(group[0].packaging_id or 0),
-            held.get(group[0].lot_id, ()),
-        )
-        for group in groups.values()
+        _line(group, lots[lot], places[place], packagings, held.get(lot, ()))
+        for (lot, place, _), group in groups.items()
     ]
 
 
@@ -203,7 +169,7 @@ def _queries(of_a_lot: bool, at_a_place: bool) -> tuple[Select[Any], Select[Any]
 
 
 def _query() -> Select[*tuple[Any, ...]]:
-    """The columns of `_Kept`."""
+    """The columns of a row of stock."""
     dates = (_estimate.start, _estimate.early, _estimate.central, _estimate.late)
     return (
         select(
@@ -247,8 +213,9 @@ def _of(  # one argument for each column
     treatments: str,
     marks: str,
     by: str,
-) -> _Of:
-    return _Of(name, bool(is_raw), day_of(on), *_sort_of(food_class, form, treatments, marks, by))
+) -> tuple[Any, ...]:
+    """What all lines of one lot share, in the order of `StockLine`."""
+    return (name, bool(is_raw), day_of(on), *_sort_of(food_class, form, treatments, marks, by))
 
 
 @lru_cache(maxsize=1024)  # of the many sorts of food there could be, a household has a few
@@ -266,40 +233,35 @@ def _sort_of(
 
 def _line(
     rows: Sequence[_Kept],
-    of: _Of,
-    place: str,
-    kind: PlaceKind,
-    packaging: str | None,
+    of: tuple[Any, ...],
+    place: tuple[str, PlaceKind],
+    packagings: Mapping[int, str],
     holds: tuple[ActiveHold, ...],
 ) -> StockLine:
-    first = rows[0]
-    earliest, number, mass_mg = first, first.number or None, first.mass_mg
-    units: tuple[tuple[int, int | None], ...] = ((first.place_id, first.package_id),)
+    lot_id, package_id, place_id, mass_mg, opened_on, number, of_count, packaging_id = rows[0][:8]
+    units: tuple[tuple[int, int | None], ...] = ((place_id, package_id),)
+    earliest = rows[0]
     if len(rows) > 1:
-        earliest, number = min(rows, key=lambda row: row.central or "~"), None
-        mass_mg = sum([row.mass_mg for row in rows])
-        units = tuple([(row.place_id, row.package_id) for row in rows])
-    window, model = _window(*earliest[8:14])
-    is_outdated = _is_outdated(model)
-    for payload in {row.payload for row in rows[1:]}:
-        is_outdated = is_outdated or _is_outdated(_model_of(payload))
-    dries = kind.is_dryer
+        earliest, number = min(rows, key=lambda row: row[_CENTRAL] or "~"), None
+        mass_mg = sum([row[_MASS] for row in rows])
+        units = tuple([(row[_PLACE], row[_PACKAGE]) for row in rows])
+    window, model = _window(*earliest[_WINDOW])
+    dries = place[1].is_dryer
     columns = (
-        first.lot_id,
-        first.place_id,
+        lot_id,
+        place_id,
         units,
         *of,
-        place,
-        kind,
+        *place,
         mass_mg,
-        0 if first.package_id is None else len(rows),  # what is loose stands alone
-        number,
-        first.of_count,
-        packaging,
-        day_of(first.opened_on) if first.opened_on else None,
+        0 if package_id is None else len(rows),  # what is loose stands alone
+        number or None,
+        of_count,
+        packagings.get(packaging_id or 0),
+        day_of(opened_on) if opened_on else None,
         None if dries else window,
-        IN_DRYER if dries else earliest.limit_word,
-        is_outdated,
+        IN_DRYER if dries else earliest[_LIMIT],
+        _is_outdated(model) if len(rows) == 1 else _is_any_outdated(rows),
         holds,
     )
     return StockLine._make(columns)  # in a third of the time that naming each would take
@@ -332,4 +294,8 @@ def _model_of(payload: str | None) -> str | None:
 
 
 def _is_outdated(model: str | None) -> bool:
-    return model is not None and not is_of_this_model({"model": model})
+    return model is not None and not is_this_model(model)
+
+
+def _is_any_outdated(rows: Sequence[_Kept]) -> bool:
+    return any(_is_outdated(_model_of(payload)) for payload in {row[_PAYLOAD] for row in rows})
