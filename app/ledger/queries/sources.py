@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -49,10 +50,13 @@ class Recall:
         return sums_of(self.ends)
 
 
-@dataclass(frozen=True, slots=True)
-class _TakenIn:
+class _TakenIn(NamedTuple):
     lot_id: int
-    source: Source
+    source_id: int
+    kind: str
+    name: str
+    tag: str
+    from_whom: str
     done_on: date
     mass_mg: int
 
@@ -67,7 +71,7 @@ def sources(session: Session) -> list[SourceLine]:
     held = held_lots(session)
     groups: dict[tuple[str, ...], list[_TakenIn]] = defaultdict(list)
     for taken in _taken_in(session):
-        groups[_identity(taken.source)].append(taken)
+        groups[_identity(taken)].append(taken)
     lines = [
         _line(group, sum(on_hand[t.lot_id] for t in group), any(t.lot_id in held for t in group))
         for group in groups.values()
@@ -106,7 +110,10 @@ def _lots_of(session: Session, source_id: int) -> frozenset[int]:
 def _taken_in(session: Session, lot_ids: Collection[int] | None = None) -> list[_TakenIn]:
     """What was taken in, all of it or only as these lots; the oldest first."""
     query = (
-        select(Lot.id, Source, Operation.done_on, func.sum(Entry.mass_mg))
+        select(
+            *(Lot.id, Source.id, Source.kind, Source.name, Source.tag, Source.from_whom),
+            *(Operation.done_on, func.sum(Entry.mass_mg)),
+        )
         .join(Source, Source.id == Lot.source_id)
         .join(Operation, Operation.id == Lot.operation_id)
         .join(Entry, (Entry.lot_id == Lot.id) & (Entry.operation_id == Operation.id))
@@ -116,12 +123,10 @@ def _taken_in(session: Session, lot_ids: Collection[int] | None = None) -> list[
     )
     if lot_ids is not None:
         query = query.where(Lot.id.in_(lot_ids))
-    return [
-        _TakenIn(lot_id, source, on, int(mg)) for lot_id, source, on, mg in session.execute(query)
-    ]
+    return [_TakenIn(*row[:-1], int(row[-1])) for row in session.execute(query)]
 
 
-def _identity(source: Source) -> tuple[str, ...]:
+def _identity(source: _TakenIn) -> tuple[str, ...]:
     """The same for sources that `lots_of_same_source` takes as one."""
     if source.tag:
         return (source.kind, source.tag.lower())
@@ -129,9 +134,9 @@ def _identity(source: Source) -> tuple[str, ...]:
 
 
 def _line(group: Sequence[_TakenIn], on_hand_mg: int, is_held: bool) -> SourceLine:
-    source = group[0].source
+    source = group[0]
     return SourceLine(
-        id=source.id,
+        id=source.source_id,
         kind=SourceKind(source.kind),
         name=source.name,
         tag=source.tag,
