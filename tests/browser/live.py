@@ -1,12 +1,14 @@
 """The real application on a port of this machine, with a clock that a test moves."""
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
+from flask import Flask
 from waitress.server import create_server
 from waitress.wasyncore import close_all
 
@@ -39,6 +41,7 @@ class Live:
     address: str
     book: Book
     clock: Clock
+    app: Flask
 
 
 @contextmanager
@@ -54,9 +57,35 @@ def serving(where: Path | Settings, at: datetime, port: int = 0) -> Iterator[Liv
     thread.start()
     book = app.extensions["stillroom.book"]
     try:
-        yield Live(f"http://127.0.0.1:{server.effective_port}", book, clock)
+        yield Live(f"http://127.0.0.1:{server.effective_port}", book, clock, app)
     finally:
-        server.trigger.pull_trigger(lambda: close_all(server._map))  # in the server's own thread
-        thread.join()
-        server.task_dispatcher.shutdown()
+        _end(server, thread)
         book.close()
+
+
+@contextmanager
+def from_elsewhere(live: Live, address: str) -> Iterator[Live]:
+    """The same application as a device of the home network reaches it.
+
+    Args:
+        address: where every request on this port is said to come from. A test has one machine, and
+            what comes from that machine itself needs no pairing.
+    """
+    inner = live.app.wsgi_app
+
+    def told(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
+        return inner({**environ, "REMOTE_ADDR": address}, start_response)
+
+    server = create_server(told, host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    try:
+        yield replace(live, address=f"http://127.0.0.1:{server.effective_port}")
+    finally:
+        _end(server, thread)
+
+
+def _end(server: Any, thread: threading.Thread) -> None:
+    server.trigger.pull_trigger(lambda: close_all(server._map))  # in the server's own thread
+    thread.join()
+    server.task_dispatcher.shutdown()
