@@ -178,3 +178,4 @@ class Shelf:
                 self.server.drop(name)
             else:
                 self.server.take_back(name)
+        self.taken.clear()

@@ -8,7 +8,7 @@ from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
-from app.ledger.makeup import Makeup, makeup_of
+from app.ledger.makeup import Makeup, makeup_of, scaled_range
 from app.ledger.models import Lot, Place
 from app.ledger.operations._post import NewLot
 from app.ledger.stock import StockRef
@@ -102,8 +102,9 @@ def _moved(makeup: Makeup, changed: Composition) -> tuple[float | None, float | 
     """The range of the water about another composition: as wide as before for its water."""
     if makeup.water_low is None or makeup.water_high is None or makeup.composition.water <= 0:
         return makeup.water_low, makeup.water_high
-    scale = changed.water / makeup.composition.water
-    return makeup.water_low * scale, min(1.0, makeup.water_high * scale)
+    return scaled_range(
+        (makeup.water_low, makeup.water_high), makeup.composition.water, changed.water
+    )
 
 
 def named_after(lot: Lot, part: str) -> str:

@@ -171,5 +171,17 @@ def _water_range(
             return max(0.0, value.value - spread), min(1.0, value.value + spread)
     if lot.water_low is None or lot.water_high is None or lot.water <= 0:
         return lot.water_low, lot.water_high
-    scale = composition.water / lot.water
-    return lot.water_low * scale, min(1.0, lot.water_high * scale)
+    return scaled_range((lot.water_low, lot.water_high), lot.water, composition.water)
+
+
+def scaled_range(span: tuple[float, float], water: float, now: float) -> tuple[float, float]:
+    """A range of the water fraction moved to another water fraction, and as wide for its size.
+
+    It holds that fraction whatever the last digits say: rounding must not put it outside.
+
+    Example:
+        >>> scaled_range((0.25, 0.75), 0.5, 0.25)
+        (0.125, 0.375)
+    """
+    low, high = (end * now / water for end in span)
+    return min(low, now), max(min(1.0, high), now)

@@ -1,12 +1,9 @@
 """The kitchen where random work is done: its ledger, its model, and how they keep in step."""
 
 import os
-import shutil
-import sqlite3
 import tempfile
 from collections import Counter
 from collections.abc import Iterable
-from contextlib import closing
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, ClassVar
@@ -20,6 +17,7 @@ from app.ledger import windows
 from app.ledger.archive.portable import read_archive, write_archive
 from app.ledger.book import Book
 from app.ledger.checks import check_all
+from app.ledger.engines import Where
 from app.ledger.errors import NotFound, Refused
 from app.ledger.household import PlaceIn, add_person, add_place
 from app.ledger.models import Estimate, LabelPrint, Operation, SoakingDone, TrayWeighing
@@ -38,10 +36,11 @@ from tests.builders import (
     TODAY,
     evening,
 )
+from tests.databases import Contents, Shelf, contents_of
 from tests.properties.ledger_model import Marks, Model, Step
 
 LOOKING = os.environ.get("STILLROOM_RANDOM_WORK")
-EVENINGS = int(LOOKING or "25")
+EVENINGS = {kind: int(LOOKING or few) for kind, few in (("sqlite", 25), ("postgresql", 8))}
 SECOND_FREEZER, SECOND_FRIDGE, CELLAR, SECOND_DRYER = range(7, 11)
 ISLA = EWAN + 1
 MORE_PLACES = (
@@ -78,14 +77,14 @@ class Kitchen(RuleBasedStateMachine):
     """What every kind of random work stands on."""
 
     template: ClassVar[Path]
+    shelf: ClassVar[Shelf]
     seen: ClassVar[Counter[str]] = Counter()
     forbidden: ClassVar[Counter[str]] = Counter()  # by what was tried and why it was refused
 
     def open_book(self) -> None:
         self.folder = tempfile.TemporaryDirectory()
-        self.path = Path(self.folder.name) / "stillroom.db"
-        shutil.copy(self.template, self.path)
-        self.book = Book(self.path)
+        self.where = self.shelf.copy(self.template, Path(self.folder.name))
+        self.book = Book(self.where)
         self.session = self.book._write()
         self.model = Model()
         self.aside: Counter[str] = Counter()  # rows that no operation stands for
@@ -107,6 +106,7 @@ class Kitchen(RuleBasedStateMachine):
         finally:
             self.session.close()
             self.book.close()
+            self.shelf.clear()  # a database comes back for the next evening
             self.folder.cleanup()
 
     def windows_are_in_step(self) -> None:
@@ -139,10 +139,11 @@ class Kitchen(RuleBasedStateMachine):
             assert count == self.aside[table.__tablename__]
 
     def moving_house_changes_nothing(self) -> None:
-        target, there = self.path.with_name("ledger.zip"), self.path.with_name("there.db")
-        write_archive(self.path, target)
+        """From where the ledger is into a data file."""
+        target, there = (Path(self.folder.name) / name for name in ("ledger.zip", "there.db"))
+        write_archive(self.where, target)
         assert read_archive(target, there, at=evening(TODAY)) is None
-        assert rows_of(there) == rows_of(self.path)
+        assert lasting(there) == lasting(self.where)
 
     # -- what there is -------------------------------------------------------------------------
 
@@ -267,13 +268,6 @@ def days_ago(days: int) -> date:
     return TODAY - timedelta(days=days)
 
 
-def rows_of(path: Path) -> dict[str, list[tuple[object, ...]]]:
+def lasting(where: Where) -> Contents:
     """Every row of every table but the kept windows, which are worked out again."""
-    with closing(sqlite3.connect(path)) as connection:
-        names = connection.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'estimate'"
-        ).fetchall()
-        return {
-            name: sorted(connection.execute(f"SELECT * FROM {name}").fetchall(), key=repr)
-            for (name,) in names
-        }
+    return {name: rows for name, rows in contents_of(where).items() if name != "estimate"}

@@ -1,6 +1,7 @@
 """Random work on a ledger, valid and invalid, compared with a model of sums and sets at each step.
 
-Some hundreds of steps here, the same each time, so that what a change breaks is the change's own.
+Some hundreds of steps here, the same each time, so that what a change breaks is the change's own;
+fewer of them in PostgreSQL, where a step takes longer.
 STILLROOM_RANDOM_WORK=1000 in the environment plays that many evenings, new ones each time: that is
 the way to look for faults.
 """
@@ -10,7 +11,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, invariant, run_state_machine_as_test
 from sqlalchemy import func, select
@@ -18,6 +19,7 @@ from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import Refused
 from app.ledger.holds import held_lots
+from app.ledger.makeup import scaled_range
 from app.ledger.models import Entry, Lot, LotAllergen, LotMark, Operation, Package, Stock
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.drain import Drain, drain
@@ -45,6 +47,7 @@ from tests.builders import (
     made,
     take_in,
 )
+from tests.databases import Shelf
 from tests.properties.impossible import IMPOSSIBLE
 from tests.properties.ledger_keeping import Keeping
 from tests.properties.ledger_kitchen import (
@@ -185,8 +188,10 @@ class Evening(Preparing, Keeping, Undoing):
 
 
 def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(
-    furnished_file: Path, tmp_path: Path
+    shelf: Shelf, furnished_file: Path, tmp_path: Path
 ) -> None:
+    evenings = EVENINGS[shelf.kind]
+    Kitchen.shelf = shelf
     Kitchen.template = tmp_path / "crowded.db"
     shutil.copy(furnished_file, Kitchen.template)
     crowd(Kitchen.template)
@@ -195,7 +200,7 @@ def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(
     run_state_machine_as_test(
         Evening,
         settings=settings(
-            max_examples=EVENINGS,
+            max_examples=evenings,
             derandomize=LOOKING is None,
             stateful_step_count=30,
             deadline=None,
@@ -204,9 +209,9 @@ def test_random_work_keeps_the_ledger_in_step_with_a_simple_model(
             phases=(Phase.reuse, Phase.generate),  # shrinking would take minutes
         ),
     )
-    print(f"{EVENINGS} evenings: {dict(sorted(Kitchen.seen.items()))}")
+    print(f"{evenings} evenings in {shelf.kind}: {dict(sorted(Kitchen.seen.items()))}")
     print(f"refused as they may be: {dict(sorted(Kitchen.forbidden.items()))}")
-    if EVENINGS >= MANY:
+    if evenings >= MANY:
         assert set(Kitchen.seen) == set(OperationKind)
 
 
@@ -223,6 +228,15 @@ def test_food_whose_measured_water_was_passed_on_can_be_drained(session: Session
     do(session, measure, Measure(pot, (value,), TODAY))
     part = made(do(session, portion, Portion(pot, 1000 * G, "Part", FRIDGE, TODAY)), FRIDGE)
     do(session, drain, Drain(part, 1000 * G, 500 * G, 500 * G, FRIDGE, TODAY))
+
+
+@given(water=st.floats(1e-6, 1.0), now=st.floats(0.0, 1.0), wider=st.floats(0.0, 0.1))
+def test_a_range_of_the_water_holds_the_water_wherever_it_is_moved(
+    water: float, now: float, wider: float
+) -> None:
+    span = (water * (1.0 - wider), min(1.0, water * (1.0 + wider)))
+    low, high = scaled_range(span, water, now)
+    assert 0.0 <= low <= now <= high <= 1.0
 
 
 def test_a_pinch_on_a_tray_is_refused_before_nobody_can_unload_it(session: Session) -> None:
