@@ -5,6 +5,7 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,7 @@ from app.settings import (
     DATA_VARIABLE,
     DATABASE_VARIABLE,
     DEFAULT_HOST,
+    DEFAULT_HTTPS_PORT,
     DEFAULT_PORT,
     EVERY_INTERFACE,
     Settings,
@@ -118,6 +120,18 @@ def _add_own(name: str, parser: argparse.ArgumentParser) -> None:
             help="a further name by which devices may ask for it, such as stillroom.home.arpa",
         )
         parser.add_argument("--port", type=_port, default=DEFAULT_PORT, help="default %(default)s")
+        parser.add_argument(
+            "--https",
+            action="store_true",
+            help="serve it over https too; each device learns once to trust this household",
+        )
+        parser.add_argument(
+            "--https-port",
+            type=_port,
+            default=DEFAULT_HTTPS_PORT,
+            metavar="PORT",
+            help="port of https (default %(default)s)",
+        )
     elif name == "backup":
         parser.add_argument("file", type=Path, metavar="FILE", help="new file to write")
     elif name == "restore":
@@ -169,9 +183,9 @@ def _database_errors() -> tuple[type[Exception], ...]:
     return (sqlite3.DatabaseError, DBAPIError)
 
 
-def serve(settings: Settings, _arguments: argparse.Namespace) -> int:
+def serve(settings: Settings, arguments: argparse.Namespace) -> int:
     """Serve the ledger until it is stopped."""
-    serve_until_stopped(settings)
+    serve_until_stopped(replace(settings, https=arguments.https, https_port=arguments.https_port))
     return DONE
 
 

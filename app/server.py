@@ -8,10 +8,11 @@ import sqlite3
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from app.settings import DATABASE_VARIABLE, DEFAULT_HOST, DEFAULT_PORT, Settings
 
@@ -20,8 +21,10 @@ if TYPE_CHECKING:
 
     from app.ledger.book import Book
     from app.ledger.engines import Where
+    from app.locking import Secure
 
 _MOST_BYTES = 64 << 20  # far above the app's own limit, so that its page answers, not a bare line
+_WAITRESS = {"threads": 4, "max_request_body_size": _MOST_BYTES, "ident": "stillroom"}
 MANY_WINDOWS = 2000  # fewer are worked out before serving: some seconds
 _BETWEEN_LOOKS_S = 1800.0  # at the calendar, whether a new day has begun
 _BATCH = 50  # windows worked out in one transaction, so that a running server waits little
@@ -34,8 +37,17 @@ class Stopped(Exception):
 
 def serve(settings: Settings) -> None:
     """Bring the ledger up and serve it until it is stopped."""
-    listener = _listen(settings)
-    with closing(listener):
+    with ExitStack() as doors:
+        listener = doors.enter_context(closing(_listen(settings.host, settings.port, "--port")))
+        settings = replace(settings, port=listener.getsockname()[1])
+        secure = None
+        if settings.https:
+            from app.locking import Secure, certified
+
+            now = certified(settings)
+            second = _listen(settings.host, settings.https_port, "--https-port")
+            secure = Secure(doors.enter_context(closing(second)), now)
+            settings = replace(settings, https_port=second.getsockname()[1])
         if settings.demo and _is_empty(settings.data_file):
             from seed_demo.year import build
 
@@ -44,7 +56,7 @@ def serve(settings: Settings) -> None:
         bring_up(settings)
         bring_windows_up(settings)
         with _holding(settings):
-            _run(settings, listener)
+            _run(settings, listener, secure)
     print("Stopped. Everything that was saved is in the ledger.")
 
 
@@ -117,21 +129,21 @@ def work_out_windows(book: "Book", ids: Sequence[int]) -> None:
         print(f"{min(start + _BATCH, len(ids))} of {len(ids)}", flush=True)
 
 
-def _listen(settings: Settings) -> socket.socket:
+def _listen(host: str, port: int, option: str) -> socket.socket:
     """Take the port first: a second start must fail before it does any work."""
-    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     if sys.platform != "win32":  # there it would let two programs share the port
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((settings.host, settings.port))
+        listener.bind((host, port))
         listener.listen()
     except OSError as error:
         listener.close()
         raise Stopped(
-            f"cannot listen on {settings.host} port {settings.port}: {error.strerror or error}. "
-            "Is it running already? Another port: stillroom serve --port "
-            f"{settings.port + 1 if settings.port < 65535 else DEFAULT_PORT}"
+            f"cannot listen on {host} port {port}: {error.strerror or error}. "
+            f"Is it running already? Another port: stillroom serve {option} "
+            f"{port + 2 if port < 65534 else DEFAULT_PORT}"
         ) from error
     return listener
 
@@ -192,31 +204,34 @@ def _holding(settings: Settings) -> Iterator[None]:
         yield
 
 
-def _run(settings: Settings, listener: socket.socket) -> None:
+def _run(settings: Settings, listener: socket.socket, secure: "Secure | None") -> None:
     from waitress import create_server
 
     from app.web.factory import create_app
     from app.web.routes import warm
 
     app = create_app(settings, lambda: datetime.now(UTC))
-    server = create_server(
-        app, sockets=[listener], threads=4, max_request_body_size=_MOST_BYTES, ident="stillroom"
-    )
+    book = app.extensions["stillroom.book"]
+    sockets: dict[int, Any] = {}
+    server = create_server(app, map=sockets, sockets=[listener], **_WAITRESS)
     for asked_to_stop in (signal.SIGINT, signal.SIGTERM):  # INT is ignored when started behind &
         signal.signal(asked_to_stop, _stop)
-    code = pairing_code(app.extensions["stillroom.book"]) if settings.is_opened else ""
-    greet(settings, listener.getsockname()[1], code)
-    threading.Thread(target=warm, name="warm", daemon=True).start()
-    stopping = threading.Event()
-    book = app.extensions["stillroom.book"]
-    copying = threading.Thread(
-        target=copy_daily, args=(book, settings.copies, stopping), name="copy", daemon=True
-    )
-    copying.start()
-    server.run()  # comes back after KeyboardInterrupt and SystemExit
+    with ExitStack() as doors:
+        lines: list[str] = []
+        if secure is not None:
+            doors.enter_context(secure.serving(app, settings, sockets, **_WAITRESS))
+            lines = secure.words(settings, _reachable(settings.host))
+        greet(settings, settings.port, pairing_code(book) if settings.is_opened else "", lines)
+        threading.Thread(target=warm, name="warm", daemon=True).start()
+        stopping = threading.Event()
+        copying = threading.Thread(
+            target=copy_daily, args=(book, settings.copies, stopping), name="copy", daemon=True
+        )
+        copying.start()
+        server.run()  # comes back after KeyboardInterrupt and SystemExit
     stopping.set()
     copying.join()
-    app.extensions["stillroom.book"].close()
+    book.close()
 
 
 def copy_daily(book: "Book", folder: Path, stopping: threading.Event) -> None:
@@ -247,8 +262,8 @@ def pairing_code(book: "Book") -> str:
     return book.write(lambda session: new_code(session, at=datetime.now(UTC)))
 
 
-def greet(settings: Settings, port: int, code: str = "") -> None:
-    """Print the address to open, its QR code, who can reach it, and a code to pair with."""
+def greet(settings: Settings, port: int, code: str = "", more: Sequence[str] = ()) -> None:
+    """Print the address to open, its QR code, who can reach it, a code to pair with, and more."""
     from app.ledger.engines import words_of
 
     address = f"http://{_reachable(settings.host)}:{port}/"
@@ -263,6 +278,7 @@ def greet(settings: Settings, port: int, code: str = "") -> None:
     else:
         print("Only this computer can open it. For the tablet in the kitchen, on a home network")
         print("you trust: stillroom serve --lan")
+    print(*more, sep="\n", end="\n" if more else "")
     print(f"Ledger: {words_of(where_is(settings))}\nStop with Ctrl-C.", flush=True)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
+DEFAULT_HTTPS_PORT = 8766
 EVERY_INTERFACE = "0.0.0.0"  # noqa: S104 (only when asked for, and then devices are paired)
 DATA_VARIABLE = "STILLROOM_DATA"
 DATABASE_VARIABLE = "STILLROOM_DATABASE"
@@ -23,6 +24,8 @@ class Settings:
     demo: bool = False
     names: tuple[str, ...] = ()  # further names under which it may be asked for
     database: str = ""  # address of a database of PostgreSQL; else the ledger is a file
+    https: bool = False  # also over TLS, on a port of its own
+    https_port: int = DEFAULT_HTTPS_PORT
 
     @property
     def data_file(self) -> Path:

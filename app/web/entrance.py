@@ -6,12 +6,12 @@ point here (DNS rebinding).
 """
 
 import ipaddress
-import socket
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from app.https.addresses import machine_names
 from app.settings import Settings
 from app.web import scope
 
@@ -24,7 +24,7 @@ _LABEL = ("/l/", "/L/")
 def guard(app: Flask, settings: Settings) -> None:
     """Ask of every request under which name it comes, and from which device."""
     app.extensions["stillroom.settings"] = settings
-    app.extensions["stillroom.names"] = _own_names(settings)
+    app.extensions["stillroom.names"] = own_names(settings)
     app.before_request(_know_the_name)
     app.before_request(_know_the_device)
 
@@ -42,11 +42,11 @@ def is_paired() -> bool:
     return is_at_the_server() or _device_is_known()
 
 
-def _own_names(settings: Settings) -> frozenset[str]:
+def own_names(settings: Settings) -> frozenset[str]:
+    """The names by which this server may be asked for, in lower case."""
     names = {"localhost", *settings.names}
     if settings.is_opened:
-        own = socket.gethostname().casefold()
-        names |= {own, f"{own.partition('.')[0]}.local", settings.host}
+        names |= {*machine_names(), settings.host}
     return frozenset(name.casefold() for name in names)
 
 
