@@ -141,7 +141,7 @@ def test_a_refused_form_keeps_what_was_typed_and_links_to_each_field(client) -> 
     html = answer.text
     assert answer.status_code == 422
     assert all(f'value="{text}"' in html for text in ["3 stone", *BOWLS.values()])
-    assert '<a href="#fat">Back-fat added</a>: “stone” is not a unit' in html
+    assert '<a href="#fat">Back-fat added:</a> “stone” is not a unit' in html
     assert '<a href="#origin-0">Where it comes from</a>' in html
     assert re.search(r'<input aria-describedby="fat-hint fat-error" aria-invalid="true"', html)
     assert "data-refused" in html
@@ -155,7 +155,7 @@ def test_an_error_added_after_validation_is_in_the_summary() -> None:
     gross.errors = [*gross.errors, "Only 1.6 kg is on hand."]
     with app.test_request_context("/form"):
         html = render_template("gallery_form.html", form=form, bowls=[])
-    assert '<a href="#bowls-0-gross">Weigh it 1, gross</a>: Only 1.6 kg is on hand.' in html
+    assert '<a href="#bowls-0-gross">Weigh it 1, gross:</a> Only 1.6 kg is on hand.' in html
     assert 'id="bowls-0-gross-error">Only 1.6 kg is on hand.</p>' in html
 
 
