@@ -7,7 +7,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.climates import Warmth, fault_of
-from app.ledger.errors import Problem, ProblemKind, Refused, refuse
+from app.ledger.errors import NotFound, Problem, ProblemKind, Refused, refuse
 from app.ledger.models import Absorber, Bowl, Household, Packaging, Person, Place
 from app.ledger.words import PlaceKind, UnitSystem
 from app.science.packaging import PackagingKind
@@ -109,6 +109,19 @@ def change_settings(session: Session, settings: Settings) -> None:
     for column in (c.key for c in Household.__table__.columns):
         if column not in ("id", "created_at", "calendar_token"):
             setattr(household, column, getattr(fresh, column))
+    session.flush()
+
+
+def change_units(session: Session, person_id: int, units: UnitSystem | None) -> None:
+    """Which units a person reads first; None: those of the household.
+
+    Raises:
+        NotFound: there is no such person.
+    """
+    person = session.get(Person, person_id)
+    if person is None:
+        raise NotFound(f"person {person_id}")
+    person.units = None if units is None else str(units)
     session.flush()
 
 

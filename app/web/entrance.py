@@ -12,6 +12,7 @@ from flask import Flask, Response, abort, current_app, redirect, render_template
 from flask.typing import ResponseReturnValue
 
 from app.https.addresses import machine_names
+from app.language import _
 from app.settings import Settings
 from app.web import scope
 
@@ -55,7 +56,7 @@ def _know_the_name() -> ResponseReturnValue | None:
     if host in current_app.extensions["stillroom.names"] or _is_address(host):
         return None
     return Response(
-        "This server does not go by that name. Use its address, or start it with --name NAME.",
+        _("This server does not go by that name. Use its address, or start it with --name NAME."),
         421,
         mimetype="text/plain",
     )

@@ -118,5 +118,7 @@ def _page(status: int) -> ResponseReturnValue:
 def _problem(
     status: int, heading: str, words: str, typed: Sequence[tuple[str, str]] = ()
 ) -> ResponseReturnValue:
-    page = render_template("problem.html", heading=heading, words=words, typed=typed)
+    page = render_template(
+        "problem.html", heading=language._(heading), words=language._(words), typed=typed
+    )
     return page, status

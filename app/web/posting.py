@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 from wtforms import FormField
 
+from app.language import _
 from app.ledger.engines import DATABASE_ERRORS, Hindrance, hindrance_of
 from app.ledger.errors import Problem, ProblemKind, Refused
 from app.ledger.models import PostingKey
@@ -58,7 +59,9 @@ def write(
         return None
     if not is_key(form.key.data):
         form.key.data = ""  # the page gives it a new one
-        form.trouble("This page was incomplete. What you typed is still here: send it once more.")
+        form.trouble(
+            _("This page was incomplete. What you typed is still here: send it once more.")
+        )
         return None
     try:
         written = scope.book().write(once(form.key.data, use_case))
@@ -112,7 +115,7 @@ def repeated() -> Response | None:
 
 def again(earlier: PostingKey) -> Response:
     """The answer to a form whose key was used before."""
-    words = "That was written already; it stands in the ledger once."
+    words = _("That was written already; it stands in the ledger once.")
     saved = request.form.get("draft", "")  # else the browser would offer it to be sent anew
     flash({"text": words, "undo": None, "saved": saved})  # type: ignore[arg-type]
     return redirect(earlier.location, 303)
@@ -145,7 +148,7 @@ def attach(form: EntryForm, problems: list[Problem]) -> None:
                 )
             )
             if severity == "confirm":
-                form.reason.errors = ["Give a reason to go on."]  # once, however many ask
+                form.reason.errors = [_("Give a reason to go on.")]  # once, however many ask
             else:
                 form.trouble(str(numbers["sentence"]))
             continue
@@ -179,6 +182,8 @@ def _say_csrf(form: EntryForm) -> None:
     if token is not None and token.errors:
         token.errors = []
         form.trouble(
-            "This page could not be recognised as ours, perhaps because it was open very long. "
-            "What you typed is still here: send it once more."
+            _(
+                "This page could not be recognised as ours, perhaps because it was open very long. "
+                "What you typed is still here: send it once more."
+            )
         )

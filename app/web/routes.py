@@ -74,6 +74,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/first-run", "household.first_run", BOTH),
     ("/household", "household.page", GET),
     ("/household/writer", "household.writer", POST),
+    ("/household/units", "household.units", POST),
     ("/pair", "devices.pair", BOTH),
     ("/household/devices", "devices.page", GET),
     ("/household/devices/code", "devices.new_code", POST),

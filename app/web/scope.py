@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from app.ledger.book import Book
 
 if TYPE_CHECKING:  # the tables are mapped when the first page asks for them, not at the start
-    from app.ledger.models import Household
+    from app.ledger.models import Household, Person
     from app.units import System
 
 
@@ -52,9 +52,20 @@ def today() -> date:
 
 
 def units() -> "System":
-    """The unit system the household reads first."""
-    known = household()
-    return "us" if known is not None and known.units == "us" else "metric"
+    """The unit system read first by who writes on this device, else by the household."""
+    if "units" not in g:
+        known, writer = household(), person()
+        wanted = writer.units if writer is not None and writer.units else None
+        g.units = "us" if (wanted or (known.units if known else "")) == "us" else "metric"
+    return g.units
+
+
+def person() -> "Person | None":
+    """Who writes on this device, if somebody said so and is still known."""
+    from app.ledger.models import Person
+
+    number = person_id()
+    return None if number is None else reading().get(Person, number)
 
 
 def person_id() -> int | None:

@@ -4,13 +4,15 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 
 import pytest
+from flask import Flask
 from sqlalchemy import select
 
 from app.ledger.book import Book
+from app.ledger.codes import code_of
 from app.ledger.models import Absorber, Bowl, Estimate, Household, Packaging, Person
 from app.science.packaging import pouch_geometry
 from tests import builders
-from tests.web.pages import Tablet
+from tests.web.pages import Page, Tablet
 
 Unchanged = Callable[[], AbstractContextManager[None]]
 
@@ -55,6 +57,51 @@ def test_a_writer_is_not_chosen_by_a_form_that_is_not_ours(
 def test_somebody_unknown_cannot_write(tablet: Tablet) -> None:
     form = next(f for f in tablet.get("/household").forms if f.action == "/household/writer")
     assert tablet.send(form, "/household", person="99").status == 404
+
+
+def writes_here(tablet: Tablet, person: int) -> None:
+    form = next(f for f in tablet.get("/household").forms if f.action == "/household/writer")
+    tablet.send(form, "/household", person=str(person))
+
+
+def reads(tablet: Tablet, units: str) -> Page:
+    form = next(f for f in tablet.get("/household").forms if f.action == "/household/units")
+    return tablet.send(form, "/household", units=units)
+
+
+def test_each_person_reads_units_of_their_own(tablet: Tablet, app: Flask, book: Book) -> None:
+    with book.writing() as session:
+        food = builders.take_in(session, mass_g=1000)
+    lot = f"/lots/{code_of(food.lot_id)}"
+    writes_here(tablet, builders.EWAN)
+    assert reads(tablet, "us").location == "/household"
+    assert "2 lb 3.3 oz (1.00 kg) on hand" in tablet.get(lot).words
+    other = Tablet(app)
+    assert "1.00 kg (2 lb 3.3 oz) on hand" in other.get(lot).words  # nobody in particular
+    writes_here(other, builders.EWAN)
+    assert "2 lb 3.3 oz (1.00 kg) on hand" in other.get(lot).words  # on every device of theirs
+    reads(tablet, "")
+    assert "1.00 kg (2 lb 3.3 oz) on hand" in other.get(lot).words
+
+
+def test_what_a_person_types_without_a_unit_is_in_the_units_they_read(
+    tablet: Tablet, book: Book
+) -> None:
+    with book.writing() as session:
+        food = builders.take_in(session, mass_g=1000)
+    writes_here(tablet, builders.EWAN)
+    reads(tablet, "us")
+    assert tablet.fill(f"/write/eat?from={food}", refs=[str(food)], mass_mg="4").status == 303
+    with book.reading() as session:
+        assert builders.on_hand(session, food) == 1_000_000 - 113_398
+
+
+def test_units_are_asked_only_of_somebody_and_must_be_known(tablet: Tablet) -> None:
+    assert not [f for f in tablet.get("/household").forms if f.action == "/household/units"]
+    writes_here(tablet, builders.EWAN)
+    form = next(f for f in tablet.get("/household").forms if f.action == "/household/units")
+    assert tablet.send(form, "/household", units="stones").status == 400
+    assert tablet.post("/household/units", {"units": "us"}).status == 400
 
 
 def test_people_bowls_and_absorbers_are_added(tablet: Tablet, book: Book) -> None:

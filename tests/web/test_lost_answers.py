@@ -277,7 +277,13 @@ KEYED: dict[str, Callable[[Tablet, Kitchen], Ready]] = {
     f"/places/{b.FRIDGE}/stocktake": taken_stock,
     "/write/first-day": first_day,
 }
-BARE = {"history.undo", "household.calendar", "household.writer", "devices.pair"} | {
+BARE = {
+    "history.undo",
+    "household.calendar",
+    "household.writer",
+    "household.units",
+    "devices.pair",
+} | {
     "devices.new_code",
     "devices.remove",
 }

@@ -7,6 +7,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms.validators import DataRequired
 
+from app.language import N_, _
 from app.ledger import devices as ledger
 from app.ledger.errors import NotFound
 from app.ledger.models import PostingKey
@@ -20,16 +21,18 @@ class PairForm(EntryForm):
     """The code from the server's screen, and what to call this device."""
 
     code = text_line(
-        "Code",
-        validators=[DataRequired("Type the code; paste it if you like.")],
-        description="Eight digits. It stands where the server was started, or on a paired device "
-        "under Household, Devices. It lasts ten minutes.",
+        N_("Code"),
+        validators=[DataRequired(N_("Type the code; paste it if you like."))],
+        description=N_(
+            "Eight digits. It stands where the server was started, or on a paired device "
+            "under Household, Devices. It lasts ten minutes."
+        ),
     )
     name = text_line(
-        "What to call this device",
+        N_("What to call this device"),
         most=ledger.NAME_LENGTH,
-        validators=[DataRequired("Give it a name, so that you know it in the list.")],
-        description="Kitchen tablet",
+        validators=[DataRequired(N_("Give it a name, so that you know it in the list."))],
+        description=N_("Kitchen tablet"),
     )
 
 
@@ -43,18 +46,18 @@ def pair() -> ResponseReturnValue:
         if isinstance(paired, PostingKey):
             return again(paired)  # a double tap: the first answer has brought the cookie
         if paired is not None:
-            flash(f"{form.name.data} is paired.")
+            flash(_("{data} is paired.", data=form.name.data))
             answer = redirect("/", 303)
             answer.set_cookie(
                 entrance.COOKIE,
                 paired.token,
                 max_age=entrance.COOKIE_SECONDS,
                 httponly=True,
-                samesite="Lax",
+                samesite=_("Lax"),
                 secure=request.is_secure,
             )
             return answer
-        form.code.errors = ["That code is wrong or too old. Ask for a new one."]
+        form.code.errors = [_("That code is wrong or too old. Ask for a new one.")]
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     page = render_template("devices/pair.html", form=form)
     return page, 422 if request.method == "POST" else 200
@@ -99,7 +102,7 @@ def remove(device_id: int) -> ResponseReturnValue:
     try:
         name = scope.book().write(lambda session: ledger.remove(session, device_id))
     except NotFound:
-        flash("That device was removed already.")
+        flash(_("That device was removed already."))
     else:
-        flash(f"{name} is shut out. To let it in again, pair it anew.")
+        flash(_("{name} is shut out. To let it in again, pair it anew.", name=name))
     return redirect("/household/devices", 303)

@@ -3,6 +3,7 @@
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
+from app.language import N_, _
 from app.ledger.queries.eat_first import Group, eat_first
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind, PlaceKind
@@ -11,11 +12,11 @@ from app.web.display import VERBS, Action, LotRow, lot_row, step_href
 from app.web.due.views import lines_for_home, new_key
 
 _HEADINGS = {
-    Group.THIS_WEEK: "For the table this week",
-    Group.PROCESS: "Process before the freezer window ends",
-    Group.LATER: "Keeps well",
-    Group.UNDATED: "Without a date: look at it and use your judgement",
-    Group.ON_HOLD: "On hold, not to be eaten",
+    Group.THIS_WEEK: N_("For the table this week"),
+    Group.PROCESS: N_("Process before the freezer window ends"),
+    Group.LATER: N_("Keeps well"),
+    Group.UNDATED: N_("Without a date: look at it and use your judgement"),
+    Group.ON_HOLD: N_("On hold, not to be eaten"),
 }
 
 
@@ -26,7 +27,7 @@ def page() -> ResponseReturnValue:
     return render_template(
         "eat_first/eat_first.html",
         groups=[
-            (group, _HEADINGS[group], [_row(line, group) for line in lines])
+            (group, _(_HEADINGS[group]), [_row(line, group) for line in lines])
             for group, lines in found.groups
         ],
         lot_count=found.lot_count,
@@ -44,6 +45,6 @@ def _row(line: StockLine, group: Group) -> LotRow:
     is_over = line.window is not None and line.window.late < today
     if group is Group.THIS_WEEK and ready and not is_over:
         return lot_row(
-            line, today, Action(VERBS[OperationKind.EAT], step_href(OperationKind.EAT, line))
+            line, today, Action(_(VERBS[OperationKind.EAT]), step_href(OperationKind.EAT, line))
         )
     return lot_row(line, today)

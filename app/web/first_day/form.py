@@ -8,6 +8,7 @@ from typing import Any
 from wtforms import BooleanField, FormField, RadioField, SelectField
 from wtforms.validators import DataRequired, ValidationError
 
+from app.language import N_
 from app.ledger.game import GameIn
 from app.ledger.models import Place
 from app.ledger.operations.first_day import (
@@ -34,6 +35,7 @@ from app.web.fields import (
     choices,
     text_line,
     text_note,
+    worded,
 )
 from app.web.operations.base import place_choices
 from app.web.operations.game_form import AMMUNITION, CWD
@@ -41,24 +43,24 @@ from app.web.rows import RowForm, Rows
 
 ROWS_AT_ONCE = 10  # the others are folded away
 _NDB = re.compile(r"\s*\((\d{5})\)\s*$")
-_UNKNOWN = ("?", "not known", "unknown")
+_UNKNOWN = ("?", N_("not known"), "unknown")
 _STATES = {
-    "raw": ("Raw or fresh", FoodForm.PIECES, frozenset[Treatment]()),
-    "raw_ground": ("Raw, ground", FoodForm.GROUND, frozenset({Treatment.GROUND})),
-    "cooked": ("Cooked", FoodForm.PIECES, frozenset({Treatment.COOKED})),
+    "raw": (N_("Raw or fresh"), FoodForm.PIECES, frozenset[Treatment]()),
+    "raw_ground": (N_("Raw, ground"), FoodForm.GROUND, frozenset({Treatment.GROUND})),
+    "cooked": (N_("Cooked"), FoodForm.PIECES, frozenset({Treatment.COOKED})),
     "cooked_ground": (
-        "Cooked, ground",
+        N_("Cooked, ground"),
         FoodForm.GROUND,
         frozenset({Treatment.COOKED, Treatment.GROUND}),
     ),
-    "blanched": ("Blanched", FoodForm.PIECES, frozenset({Treatment.BLANCHED})),
+    "blanched": (N_("Blanched"), FoodForm.PIECES, frozenset({Treatment.BLANCHED})),
 }
 _SOURCES = {
-    SourceKind.UNKNOWN: "Not known, or mixed",
-    SourceKind.ANIMAL: "Animals of ours or shot by us",
-    SourceKind.PLOT: "Our own plots",
-    SourceKind.SHOP: "Shops",
-    SourceKind.GIFT: "Gifts",
+    SourceKind.UNKNOWN: N_("Not known, or mixed"),
+    SourceKind.ANIMAL: N_("Animals of ours or shot by us"),
+    SourceKind.PLOT: N_("Our own plots"),
+    SourceKind.SHOP: N_("Shops"),
+    SourceKind.GIFT: N_("Gifts"),
 }
 
 
@@ -75,9 +77,9 @@ class SinceField(PartialDateField):
         try:
             first, last = super().parse(text)
         except ValueError:
-            raise ValueError("Write 2024, 2024-10, 2024-10-05, or ? when not known.") from None
+            raise ValueError(N_("Write 2024, 2024-10, 2024-10-05, or ? when not known.")) from None
         if first > scope.today():
-            raise ValueError("That is still to come.")
+            raise ValueError(N_("That is still to come."))
         return first, last
 
     def pre_validate(self, form: Any) -> None:
@@ -90,12 +92,14 @@ class PacketsRow(RowForm):
     """One food, in so many packets."""
 
     typed_fields = ("food", "weight", "since")
-    food = text_line("What it is", most=200, validators=[DataRequired("Say what it is.")])
-    state = SelectField("State", choices=choices((k, words[0]) for k, words in _STATES.items()))
-    packets = NumberField("Packets", low=1, high=MOST_PACKETS, default=1.0)
-    weight = MassField("Weight")
-    of = SelectField("Weight of", choices=choices([("all", "all together"), ("each", "each")]))
-    since = SinceField("Since")
+    food = text_line(N_("What it is"), most=200, validators=[DataRequired(N_("Say what it is."))])
+    state = SelectField(N_("State"), choices=choices((k, words[0]) for k, words in _STATES.items()))
+    packets = NumberField(N_("Packets"), low=1, high=MOST_PACKETS, default=1.0)
+    weight = MassField(N_("Weight"))
+    of = SelectField(
+        N_("Weight of"), choices=worded([("all", N_("all together")), ("each", N_("each"))])
+    )
+    since = SinceField(N_("Since"))
 
     @property
     def is_filled(self) -> bool:
@@ -105,12 +109,12 @@ class PacketsRow(RowForm):
     def validate_food(self, field: Any) -> None:
         """The words must lead to a food of the table."""
         if field.data and self.chosen is None:
-            raise ValidationError("No such food in the table. Try another word, or choose one.")
+            raise ValidationError(N_("No such food in the table. Try another word, or choose one."))
 
     def validate_packets(self, field: Any) -> None:
         """Packets are counted."""
         if field.data is not None and field.data != int(field.data):
-            raise ValidationError("This should be a whole number.")
+            raise ValidationError(N_("This should be a whole number."))
 
     @property
     def chosen(self) -> Food | None:
@@ -125,8 +129,8 @@ class PacketsRow(RowForm):
         """The row of a checked form."""
         chosen = self.chosen
         if chosen is None:
-            raise ValueError("validated before")
-        _, form, treatments = _STATES[self.state.data]
+            raise ValueError(N_("validated before"))
+        _words, form, treatments = _STATES[self.state.data]
         span = self.since.data
         return AlreadyThere(
             name=_NDB.sub("", self.food.data)[:80],
@@ -150,36 +154,38 @@ def _typed(field: Any) -> str:
 class FirstDayForm(EntryForm):
     """What the first day asks."""
 
-    rows = Rows(FormField(PacketsRow), label="Row", min_entries=MOST_ROWS)
-    place_id = SelectField("Where all of this lies", coerce=int)
-    source_kind = RadioField("Where it came from", choices=choices(_SOURCES.items()))
+    rows = Rows(FormField(PacketsRow), label=N_("Row"), min_entries=MOST_ROWS)
+    place_id = SelectField(N_("Where all of this lies"), coerce=int)
+    source_kind = RadioField(N_("Where it came from"), choices=worded(_SOURCES.items()))
     source_name = text_line(
-        "Name of the source", description="Moose of 2024, Farm shop. May stay empty."
+        N_("Name of the source"), description=N_("Moose of 2024, Farm shop. May stay empty.")
     )
     cwd_status = RadioField(
-        "Deer, elk and moose: test for chronic wasting disease",
+        N_("Deer, elk and moose: test for chronic wasting disease"),
         choices=choices((status.value, words) for status, words in CWD.items()),
         default=CwdStatus.UNKNOWN.value,
-        description="While a result is awaited, all of them in this list are on hold.",
+        description=N_("While a result is awaited, all of them in this list are on hold."),
     )
     ammunition = RadioField(
-        "Taken with",
+        N_("Taken with"),
         choices=choices((kind.value, words) for kind, words in AMMUNITION.items()),
         default=Ammunition.UNKNOWN.value,
-        description="Lead leaves splinters far from the wound: the mark goes onto every label.",
+        description=N_("Lead leaves splinters far from the wound: the mark goes onto every label."),
     )
     looked_sick = BooleanField(
-        "One of them looked sick, acted strangely or was found dead",
-        description="Then it is not for eating: all wild game of this list is kept only on hold. "
-        "Take other game in with a list of its own.",
+        N_("One of them looked sick, acted strangely or was found dead"),
+        description=N_(
+            "Then it is not for eating: all wild game of this list is kept only on hold. "
+            "Take other game in with a list of its own."
+        ),
     )
     years = NumberField(
-        "Where the age is not known: not older than",
+        N_("Where the age is not known: not older than"),
         low=1,
         high=20,
         description=f"Years. {NOT_OLDER_YEARS} unless you know better: our judgement, no source.",
     )
-    note = text_note(description="Anything worth remembering; it is kept with every row.")
+    note = text_note(description=N_("Anything worth remembering; it is kept with every row."))
 
     def offer(self, places: Sequence[Place]) -> None:
         """Fill the list of places."""
@@ -210,7 +216,7 @@ class FirstDayForm(EntryForm):
     def validate_years(self, field: Any) -> None:
         """Whole years."""
         if field.data is not None and field.data != int(field.data):
-            raise ValidationError("This should be a whole number of years.")
+            raise ValidationError(N_("This should be a whole number of years."))
 
     def request(self) -> FirstDay:
         """The request of a checked form."""

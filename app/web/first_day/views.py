@@ -7,6 +7,7 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
+from app.language import _
 from app.ledger.holds import holds_over
 from app.ledger.operations.first_day import first_day, take_back
 from app.ledger.queries.first_day import lots_of_day
@@ -46,9 +47,9 @@ def page() -> ResponseReturnValue:
 def _taken_in(form: FirstDayForm, session: Session) -> Written:
     posted = first_day(session, form.request(), at=scope.now(), by=scope.person_id())
     first, last = posted[0].operation_id, posted[-1].operation_id
-    count = f"{len(posted)} lots" if len(posted) > 1 else "1 lot"
+    count = f"{len(posted)} lots" if len(posted) > 1 else _("1 lot")
     only = first if len(posted) == 1 else None  # several are taken back on the page that lists them
-    return Written(f"/write/first-day/{first}-{last}", f"Taken in: {count}.", only)
+    return Written(f"/write/first-day/{first}-{last}", _("Taken in: {count}.", count=count), only)
 
 
 def taken_in(span: str) -> ResponseReturnValue:
@@ -79,5 +80,5 @@ def taken_in(span: str) -> ResponseReturnValue:
 
 def _taken_back(session: Session, numbers: list[int]) -> Written:
     count = take_back(session, numbers, scope.today(), at=scope.now(), by=scope.person_id())
-    words = f"Taken back: {count} lots." if count > 1 else "Taken back: 1 lot."
+    words = _("Taken back: {count} lots.", count=count) if count > 1 else _("Taken back: 1 lot.")
     return Written("/write/first-day", words)

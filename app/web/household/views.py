@@ -10,10 +10,12 @@ from markupsafe import Markup
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.language import _
+from app.language import N_, _
 from app.ledger import household, windows
+from app.ledger.errors import NotFound
 from app.ledger.models import Household, Person
 from app.ledger.queries import places as owned
+from app.ledger.words import UnitSystem
 from app.science.packaging import PACKAGINGS, PackagingKind
 from app.units import format_volume
 from app.web import scope
@@ -66,6 +68,7 @@ def page() -> ResponseReturnValue:
         altitude=altitude_words(known.altitude_m),
         rule_set=RULE_SET_WORDS[known.rule_set],
         writer=scope.person_id(),
+        reads=_reads(),
         people=owned.people(reading),
         bowls=owned.bowls(reading),
         packages=[
@@ -81,6 +84,19 @@ def page() -> ResponseReturnValue:
         code=_code_of(address) if address and not is_here else "",
         is_this_machine=is_here,
     )
+
+
+def _reads() -> list[tuple[str, str, bool]]:
+    """The units that the writer may choose, and which are chosen; none where nobody writes."""
+    writer = scope.person()
+    if writer is None:
+        return []
+    kinds = (
+        ("", N_("As the household")),
+        (str(UnitSystem.METRIC), N_("Grams, °C")),
+        (str(UnitSystem.US), N_("Pounds, ounces, °F")),
+    )
+    return [(value, words, value == (writer.units or "")) for value, words in kinds]
 
 
 def altitude_words(altitude_m: float) -> str:
@@ -103,6 +119,20 @@ def writer() -> ResponseReturnValue:
         abort(404)
     session["person"] = person.id
     flash(_("{name} writes on this device.", name=person.name))
+    return redirect("/household", 303)
+
+
+def units() -> ResponseReturnValue:
+    """Say which units the person who writes on this device reads first."""
+    chosen, writes = request.form.get("units"), scope.person_id()
+    if not is_ours(request.form) or writes is None or chosen not in ("", *map(str, UnitSystem)):
+        abort(400)
+    wanted = UnitSystem(chosen) if chosen else None
+    try:
+        scope.book().write(lambda session: household.change_units(session, writes, wanted))
+    except NotFound:
+        abort(404)
+    flash(_("Weights and temperatures are shown that way where you write."))
     return redirect("/household", 303)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flask import redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from app.language import _
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
 from app.ledger.mass import to_kg, to_mg
@@ -120,7 +121,7 @@ def _line_view(line: StockLine, page: LotPage) -> LineView:
         amount=amount_words(line),
         window=window_view(line, scope.today()),
         words=limit_words(line, scope.today()),
-        steps=[(VERBS[step], step_href(step, line)) for step in next_steps(line)],
+        steps=[(_(VERBS[step]), step_href(step, line)) for step in next_steps(line)],
         packages=[p for p in page.packages if p.ref in line.refs] if len(line.refs) > 1 else [],
         helps=_helps(line),
         kept=kept_words(kept_of(scope.reading(), line.ref)),
@@ -144,7 +145,7 @@ def _since(page: LotPage) -> str:
 
 def _harvest(page: LotPage) -> str:
     if page.harvest is None:
-        return "not known"
+        return _("not known")
     first, last = page.harvest
     return day(first) if first == last else f"{day(first)} to {day(last)}"
 
@@ -166,12 +167,18 @@ def _rehydration(page: LotPage) -> str:
     except ScienceError:
         return ""
     cups = us_cups(water.central)
-    words = (
-        f"{mass(net_mg)} takes about {mass(to_mg(water.central))} of water ({cups:.1f} US cups)."
+    words = _(
+        "{net} takes about {to} of water ({cups:.1f} US cups).",
+        net=mass(net_mg),
+        to=mass(to_mg(water.central)),
+        cups=cups,
     )
     soak = published_soak(page.name)
     if soak is not None:
-        words += (
-            f" Published for {soak.food}: {soak.cups_water:g} cups to a cup dried ({soak.source})."
+        words += _(
+            " Published for {food}: {cups_water:g} cups to a cup dried ({source}).",
+            food=soak.food,
+            cups_water=soak.cups_water,
+            source=soak.source,
         )
     return words

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import floor
 
+from app.language import N_, _
 from app.ledger.queries.climate import SAME_DAY, Turn, turns_of
 from app.ledger.queries.lot import LotPage
 from app.ledger.stock import StockRef, find_stock
@@ -23,28 +24,43 @@ from app.web.messages import day
 from app.web.places.words import turn_words
 
 PARTS: dict[Part, tuple[str, str]] = {
-    Part.GATE: ("Is it dry enough?", ""),
-    Part.OXYGEN: ("The oxygen in the package", ""),
+    Part.GATE: (N_("Is it dry enough?"), ""),
+    Part.OXYGEN: (N_("The oxygen in the package"), ""),
     Part.OXIDATION: (
-        "Fat turning rancid",
-        "days = time the absorber lasts + the longer of: until enough oxygen is there, "
-        "until the food has taken it up",
+        N_("Fat turning rancid"),
+        N_(
+            "days = time the absorber lasts + the longer of: until enough oxygen is there, "
+            "until the food has taken it up"
+        ),
     ),
-    Part.SLOW_CHANGE: ("Slow change without oxygen", "days = S · fat · temperature · dryness"),
-    Part.MOISTURE: ("Moisture getting in", "days = water it may gain ÷ water that comes in"),
-    Part.COLD: ("In the cold, by published tables", ""),
+    Part.SLOW_CHANGE: (
+        N_("Slow change without oxygen"),
+        N_("days = S · fat · temperature · dryness"),
+    ),
+    Part.MOISTURE: (
+        N_("Moisture getting in"),
+        N_("days = water it may gain ÷ water that comes in"),
+    ),
+    Part.COLD: (N_("In the cold, by published tables"), ""),
 }
 _SYMBOLS = {
-    Part.GATE: "m0, C and K belong to the food's water curve; a is its water activity.",
-    Part.OXYGEN: "T is the temperature in kelvin; pressure is that of the air, times what a pump "
-    "left.",
-    Part.OXIDATION: "OTR is what the film lets through; g says how uptake slows as oxygen grows "
-    "thin; k is the rate at the place's temperature.",
-    Part.SLOW_CHANGE: "S is the life at 21 °C and a water activity of 0.2; F is the part of fat; "
-    "T in °C; δ halves the life.",
-    Part.MOISTURE: "RH is the humidity of the place, k what the film lets through, A its surface, "
-    "p0 the pressure of saturated vapour.",
-}  # fmt: skip
+    Part.GATE: N_("m0, C and K belong to the food's water curve; a is its water activity."),
+    Part.OXYGEN: N_(
+        "T is the temperature in kelvin; pressure is that of the air, times what a pump left."
+    ),
+    Part.OXIDATION: N_(
+        "OTR is what the film lets through; g says how uptake slows as oxygen grows "
+        "thin; k is the rate at the place's temperature."
+    ),
+    Part.SLOW_CHANGE: N_(
+        "S is the life at 21 °C and a water activity of 0.2; F is the part of fat; "
+        "T in °C; δ halves the life."
+    ),
+    Part.MOISTURE: N_(
+        "RH is the humidity of the place, k what the film lets through, A its surface, "
+        "p0 the pressure of saturated vapour."
+    ),
+}
 _LONG_D = 100 * YEAR_D
 _UNSURE = (Evidence.JUDGEMENT, Evidence.UNCHECKED)
 _STORAGES = {
@@ -93,7 +109,11 @@ class Share:
     @property
     def said(self) -> str:
         """In words: "62 % of runs"."""
-        return f"{self.percent} % of runs" if self.percent else "under 1 % of runs"
+        return (
+            _("{percent} % of runs", percent=self.percent)
+            if self.percent
+            else _("under 1 % of runs")
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +176,7 @@ def source_words(number: Sourced) -> str:
     low, high = number.span
     spread = f"{number.value:.4g}"
     if low != high:
-        spread += f" ({low:.4g} to {high:.4g})"
+        spread += _(" ({low:.4g} to {high:.4g})", low=low, high=high)
     origin = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
     note = f"; {number.note}" if number.note else ""
     return f"{f'{spread} {number.unit}'.strip()}: {origin}{note}"
@@ -166,7 +186,7 @@ def _parts(steps: Iterable[Step]) -> Iterable[PartView]:
     for part, (title, equation) in PARTS.items():
         views = tuple(_view(step) for step in steps if step.part is part)
         if views:
-            yield PartView(title, equation, _SYMBOLS.get(part, ""), views)
+            yield PartView(_(title), equation, _(_SYMBOLS.get(part, "")), views)
 
 
 def _dates(
@@ -175,11 +195,11 @@ def _dates(
     if window is None:
         return ()
     if window.is_fixed:
-        return (("use by, a published limit in days", _end(start, window.early_days, False)),)
+        return ((_("use by, a published limit in days"), _end(start, window.early_days, False)),)
     rows = (
-        ("early: one run in ten has ended", _end(start, window.early_days, window.early_capped)),
-        ("central: half have ended", _end(start, window.central_days, window.central_capped)),
-        ("late: nine in ten have ended", _end(start, window.late_days, window.late_capped)),
+        (_("early: one run in ten has ended"), _end(start, window.early_days, window.early_capped)),
+        (_("central: half have ended"), _end(start, window.central_days, window.central_capped)),
+        (_("late: nine in ten have ended"), _end(start, window.late_days, window.late_capped)),
     )
     return rows if latest is None else (*rows, *_later(start, window, latest))
 
@@ -189,19 +209,23 @@ def _later(start: date, window: Window, latest: tuple[date, Keeping]) -> Iterabl
     late = start + timedelta(days=int(window.late_days))
     moved = late_end(late, window, latest)
     if moved > late:
-        words = f"{day(moved)}: it may have been put there as late as {day(latest[0])}"
-        yield "late end shown, as the day is not known", words
+        words = _(
+            "{moved}: it may have been put there as late as {latest}",
+            moved=day(moved),
+            latest=day(latest[0]),
+        )
+        yield _("late end shown, as the day is not known"), words
 
 
 def _end(start: date, days: float, is_capped: bool) -> str:
     end = day(start + timedelta(days=int(days)))
-    return f"{end} or later; the model looks no further" if is_capped else end
+    return _("{end} or later; the model looks no further", end=end) if is_capped else end
 
 
 def _shares(window: Window | None) -> tuple[Share, ...]:
     if window is None or window.is_fixed:
         return ()
-    named = [(LIMITS[str(limit)], round(100 * share)) for limit, share in window.shares]
+    named = [(_(LIMITS[str(limit)]), round(100 * share)) for limit, share in window.shares]
     return tuple(Share(words[:1].upper() + words[1:], percent) for words, percent in named)
 
 
@@ -226,7 +250,11 @@ def _temperature(stay: Stay) -> str:
         format_temperature(temp_c, scope.units())
         for temp_c in (stay.low_c, stay.temp_c, stay.high_c)
     )
-    return central if low == high else f"{central} ({low} to {high})"
+    return (
+        central
+        if low == high
+        else _("{central} ({low} to {high})", central=central, low=low, high=high)
+    )
 
 
 def _numbers(steps: Iterable[Step]) -> set[int]:
@@ -254,11 +282,11 @@ def _view(step: Step) -> StepView:
 def _value(step: Step) -> str:
     """Three figures and the unit; a number of days also in years, if they are many."""
     if step.unit == "d" and step.value > _LONG_D:
-        return "over 100 years"
+        return _("over 100 years")
     digits = max(0, len(f"{abs(step.value):.0f}") - 3)
     figures = (
         f"{step.value:.3g}" if abs(step.value) < 1000 else f"{round(step.value, -digits):,.0f}"
     )
     years = step.value / YEAR_D
-    more = f" ({years:.0f} years)" if step.unit == "d" and years >= 2.0 else ""
+    more = _(" ({years:.0f} years)", years=years) if step.unit == "d" and years >= 2.0 else ""
     return f"{figures} {step.unit}".strip() + more

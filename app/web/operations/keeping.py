@@ -7,6 +7,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, RadioField, SelectField
 
+from app.language import N_
 from app.ledger.models import Place
 from app.ledger.operations import leave, measure, move, open
 from app.ledger.operations._post import Posted
@@ -25,11 +26,11 @@ from app.web.fields import (
 from app.web.operations.base import FISH, OperationForm, UnitsForm, place_field, typed
 
 _FISH_USES = {
-    FishUse.COOKED: "Cooked through",
-    FishUse.RAW: "Raw",
-    FishUse.CURED: "Cured, not cooked",
-    FishUse.COLD_SMOKED: "Cold-smoked",
-    FishUse.PART_COOKED: "Part-cooked",
+    FishUse.COOKED: N_("Cooked through"),
+    FishUse.RAW: N_("Raw"),
+    FishUse.CURED: N_("Cured, not cooked"),
+    FishUse.COLD_SMOKED: N_("Cold-smoked"),
+    FishUse.PART_COOKED: N_("Part-cooked"),
 }
 
 
@@ -37,8 +38,8 @@ class MoveForm(UnitsForm):
     """Move."""
 
     verb = OperationKind.MOVE
-    place_id = place_field("Where to")
-    mass_mg = MassField("How much", is_optional=True, description="Empty: all of it.")
+    place_id = place_field(N_("Where to"))
+    mass_mg = MassField(N_("How much"), is_optional=True, description=N_("Empty: all of it."))
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """All packages of the lot move together unless some are unticked."""
@@ -81,25 +82,25 @@ class MeasureForm(OperationForm):
     """Measure: readings of what a lot is made of, in % or g per 100 g."""
 
     verb = OperationKind.MEASURE
-    water = NumberField("Water, %", high=100.0, is_optional=True)
+    water = NumberField(N_("Water, %"), high=100.0, is_optional=True)
     water_spread = NumberField(
-        "Water: right to within, points",
+        N_("Water: right to within, points"),
         high=20.0,
         is_optional=True,
-        description="Empty: 1 point, our judgement. A meter or an oven may say its own.",
+        description=N_("Empty: 1 point, our judgement. A meter or an oven may say its own."),
     )
-    water_by = _measured_by("Water measured by", MeasuredBy.METER, MeasuredBy.OVEN)
-    fat = NumberField("Fat, %", high=100.0, is_optional=True)
-    fat_by = _measured_by("Fat measured by", MeasuredBy.FAT_TEST, MeasuredBy.PANEL)
-    protein = NumberField("Protein, g per 100 g", high=100.0, is_optional=True)
+    water_by = _measured_by(N_("Water measured by"), MeasuredBy.METER, MeasuredBy.OVEN)
+    fat = NumberField(N_("Fat, %"), high=100.0, is_optional=True)
+    fat_by = _measured_by(N_("Fat measured by"), MeasuredBy.FAT_TEST, MeasuredBy.PANEL)
+    protein = NumberField(N_("Protein, g per 100 g"), high=100.0, is_optional=True)
     carbohydrate = NumberField(
-        "Carbohydrate, g per 100 g",
+        N_("Carbohydrate, g per 100 g"),
         high=100.0,
         is_optional=True,
-        description="With fibre: add the fibre if the panel lists it apart.",
+        description=N_("With fibre: add the fibre if the panel lists it apart."),
     )
     salt = NumberField(
-        "Salt, g per 100 g", high=100.0, is_optional=True, description="It counts as ash."
+        N_("Salt, g per 100 g"), high=100.0, is_optional=True, description=N_("It counts as ash.")
     )
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
@@ -124,7 +125,7 @@ class MeasureForm(OperationForm):
 class LeaveForm(UnitsForm):
     """What eating, giving and discarding ask alike."""
 
-    mass_mg = MassField("How much", is_optional=True, description="Empty: all of it.")
+    mass_mg = MassField(N_("How much"), is_optional=True, description=N_("Empty: all of it."))
 
     def request(self) -> leave.Leave:
         """What leaves."""
@@ -143,20 +144,20 @@ class EatForm(LeaveForm):
 
     verb = OperationKind.EAT
     fish_use = RadioField(
-        "How it is eaten",
+        N_("How it is eaten"),
         choices=choices((use.value, words) for use, words in _FISH_USES.items()),
         default=FishUse.COOKED.value,
     )
     frozen_at = TemperatureField(
-        "How cold it was frozen",
+        N_("How cold it was frozen"),
         is_optional=True,
-        description="The warmest it was in that time; a home freezer at −18 °C is not enough.",
+        description=N_("The warmest it was in that time; a home freezer at −18 °C is not enough."),
     )
-    frozen_days = NumberField("Days at that cold", is_optional=True, high=10_000.0)
+    frozen_days = NumberField(N_("Days at that cold"), is_optional=True, high=10_000.0)
     thickest = LengthField(
-        "Thickest piece", is_optional=True, high_m=1.0, description="Up to 15 cm, 6 in."
+        N_("Thickest piece"), is_optional=True, high_m=1.0, description=N_("Up to 15 cm, 6 in.")
     )
-    pellet_fed = BooleanField("Farmed, fed on pellets alone")
+    pellet_fed = BooleanField(N_("Farmed, fed on pellets alone"))
 
     def ask_only_what_matters(self, line: StockLine | None) -> None:
         """Only raw fish is asked how it is eaten."""
@@ -186,7 +187,7 @@ class GiveForm(LeaveForm):
     """Give."""
 
     verb = OperationKind.GIVE
-    words = text_line("To whom", description="So that a recall can reach them.")
+    words = text_line(N_("To whom"), description=N_("So that a recall can reach them."))
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Give it."""
@@ -197,7 +198,7 @@ class DiscardForm(LeaveForm):
     """Discard."""
 
     verb = OperationKind.DISCARD
-    words = text_line("Why")
+    words = text_line(N_("Why"))
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Discard it."""

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from app.language import N_
 from app.ledger.errors import NotFound
 from app.ledger.operations.stocktake import Counted, FoundHere
 from app.ledger.queries.stock import StockLine
@@ -69,7 +70,7 @@ class ExtraRow:
     @property
     def _gone(self) -> Gone:
         if self.gone is None:
-            raise ValueError("an extra row is elsewhere or gone")
+            raise ValueError(N_("an extra row is elsewhere or gone"))
         return self.gone
 
 

@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, HiddenField
 
+from app.language import N_, _
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound, Refused
 from app.ledger.models import Lot, Place
@@ -32,11 +33,11 @@ from app.web.stocktake.answers import (
 from app.web.stocktake.words import difference_lines, names_of, note_of, seal_of
 
 MOST_LOOKED_UP = 30
-_NOTHING = "Nothing is answered yet. Say of at least one row whether it is there."
-_NO_SUCH_CODE = (
+_NOTHING = N_("Nothing is answered yet. Say of at least one row whether it is there.")
+_NO_SUCH_CODE = N_(
     "No lot has this code or name. The last sign of a code checks the others: read it again."
 )
-_UNREADABLE = "Some masses could not be read; they are marked below."
+_UNREADABLE = N_("Some masses could not be read; they are marked below.")
 
 
 class StocktakeForm(EntryForm):
@@ -46,15 +47,15 @@ class StocktakeForm(EntryForm):
     compared = HiddenField()
     lots = HiddenField()
     look_for = text_line(
-        "Found here, but not in the list",
-        description="Type the code of its label, or a word of its name.",
+        N_("Found here, but not in the list"),
+        description=N_("Type the code of its label, or a word of its name."),
     )
-    rest_is_there = BooleanField("All that is left unanswered is there")
+    rest_is_there = BooleanField(N_("All that is left unanswered is there"))
     reason = text_note(
-        "Why does it differ",
-        description="As far as anybody knows: eaten and not written down, another freezer.",
+        N_("Why does it differ"),
+        description=N_("As far as anybody knows: eaten and not written down, another freezer."),
     )
-    note = text_note(description="Anything worth remembering.")
+    note = text_note(description=N_("Anything worth remembering."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,17 +198,17 @@ def _shown(walk: Walk, found: Differences | None, status: int) -> ResponseReturn
 
 def _written(session: Session, walk: Walk, found: Differences) -> Written:
     posted = stocktake(session, walk.full_request(found), at=scope.now(), by=scope.person_id())
-    words = "everything agrees" if found.is_none else f"{_count(found)} written"
+    words = _("everything agrees") if found.is_none else f"{_count(found)} written"
     return Written(
         f"/stocktakes/{posted.operation_id}",
-        f"Stock taken of {walk.place.name}: {words}.",
+        _("Stock taken of {name}: {words}.", name=walk.place.name, words=words),
         posted.operation_id,
     )
 
 
 def _count(found: Differences) -> str:
     parts: Sequence[object] = (*found.missing, *found.extra, *found.moved)
-    return "1 difference" if len(parts) == 1 else f"{len(parts)} differences"
+    return _("1 difference") if len(parts) == 1 else f"{len(parts)} differences"
 
 
 def _draft(place: Place) -> str:

@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from app.language import _
 from app.ledger.codes import code_of, spoken
 from app.ledger.operations.stocktake import Differences
 from app.ledger.stock import StockRef
@@ -46,8 +47,12 @@ def difference_lines(found: Differences, names: Names) -> list[Difference]:
 def _line(part: str, ref: StockRef, mass_mg: int, names: Names) -> Difference:
     name, number, place, on_hand_mg = names[ref]
     part = "less" if part == "missing" and mass_mg < on_hand_mg else part
-    words = f"{name}, no. {number}" if number else name
-    words = f"{words}: by the ledger in {place}" if part == "moved" else words
+    words = _("{name}, no. {number}", name=name, number=number) if number else name
+    words = (
+        _("{words}: by the ledger in {place}", words=words, place=place)
+        if part == "moved"
+        else words
+    )
     return Difference(code_of(ref.lot_id), words, mass_mg, part)
 
 
@@ -60,10 +65,19 @@ def note_of(place: str, found: Differences, names: Names, unlooked: int) -> str:
     """What the ledger keeps in words, because what agreed moves no mass: which rows they were."""
     looked = len(found.agreed) + len(found.missing)
     looked += sum(1 for ref, _ in found.extra if names[ref][2] == place)
-    words = f"{place}: {looked} rows looked at, {len(found.agreed)} agreed."
+    words = _(
+        "{place}: {looked} rows looked at, {agreed} agreed.",
+        place=place,
+        looked=looked,
+        agreed=len(found.agreed),
+    )
     if unlooked:
-        words += f" {unlooked} not looked at."
-    return f"{words}\nAgreed: {_agreed(found, names)}." if found.agreed else words
+        words += _(" {unlooked} not looked at.", unlooked=unlooked)
+    return (
+        _("{words}\nAgreed: {agreed}.", words=words, agreed=_agreed(found, names))
+        if found.agreed
+        else words
+    )
 
 
 def _agreed(found: Differences, names: Names) -> str:

@@ -3,6 +3,7 @@
 from flask import abort, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from app.language import _
 from app.ledger.queries.sources import SourceLine, recall, sources
 from app.ledger.queries.whole_way import WholeWay, whole_way
 from app.ledger.words import LossKind, SourceKind
@@ -50,7 +51,7 @@ def sources_page() -> ResponseReturnValue:
         groups[line.kind].append(line)
     return render_template(
         "trace/sources.html",
-        groups=[(SOURCE_KINDS[kind], lines) for kind, lines in groups.items() if lines],
+        groups=[(_(SOURCE_KINDS[kind]), lines) for kind, lines in groups.items() if lines],
         most=_most(),
     )
 
@@ -79,7 +80,7 @@ def source(source_id: int) -> ResponseReturnValue:
 def _picture(way: WholeWay) -> FlowDrawing | None:
     if not way.mass_mg:
         return None
-    name = f"{way.name}, no. {way.number}" if way.number else way.name
+    name = _("{name}, no. {number}", name=way.name, number=way.number) if way.number else way.name
     return flow_drawing(name, way.mass_mg, beginnings(way.beginnings), ends(way.ends))
 
 

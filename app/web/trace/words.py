@@ -3,17 +3,18 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.queries.whole_way import Beginning, End
 from app.ledger.words import AdditionKind, LossKind, SourceKind
 from app.web.display import addition_words, loss_words, mass, percent, told_words
 
 SOURCE_KINDS = {
-    SourceKind.ANIMAL: "Animals",
-    SourceKind.PLOT: "Plots and waters",
-    SourceKind.SHOP: "Shops",
-    SourceKind.GIFT: "Gifts",
-    SourceKind.UNKNOWN: "Not known",
+    SourceKind.ANIMAL: N_("Animals"),
+    SourceKind.PLOT: N_("Plots and waters"),
+    SourceKind.SHOP: N_("Shops"),
+    SourceKind.GIFT: N_("Gifts"),
+    SourceKind.UNKNOWN: N_("Not known"),
 }
 _FATES = {LossKind.EATEN: "eaten", LossKind.GIVEN: "given", LossKind.DISCARDED: "discarded"}
 
@@ -51,16 +52,16 @@ def beginning_words(beginning: Beginning) -> str:
         words = addition_words(beginning.kind)
         return f"{words}: {beginning.words}" if beginning.words else words
     words = source_words(beginning.source, beginning.tag, beginning.from_whom)
-    return words or f"{beginning.name}, source not known"
+    return words or _("{name}, source not known", name=beginning.name)
 
 
 def end_words(end: End) -> str:
     """What became of a part of the mass, in a few words; the place and the lot stand apart."""
     if end.kind is None:
-        return "on hand"
+        return _("on hand")
     words = told_words(end.words)
     if end.kind is LossKind.GIVEN:
-        return f"given to {words}" if words else "given away"
+        return _("given to {words}", words=words) if words else _("given away")
     return loss_words(end.kind)
 
 
@@ -90,7 +91,7 @@ def _rank(end: End) -> int:
 
 
 def _lying_words(end: End) -> str:
-    held = "on hold" if end.is_held else "on hand"
+    held = _("on hold") if end.is_held else _("on hand")
     return f"{end.name}, {spoken(end.code)}, {held}, {end.words}"
 
 
@@ -124,7 +125,7 @@ def balance_words(sums: Mapping[LossKind | None, int], mass_mg: int) -> str:
     """The sum before the reader's eyes, to the milligram."""
     if not sums:
         return ""
-    parts = [f"{_grams(mg)} {loss_words(k) if k else 'on hand'}" for k, mg in sums.items()]
+    parts = [f"{_grams(mg)} {loss_words(k) if k else _('on hand')}" for k, mg in sums.items()]
     return f"{' + '.join(parts)} = {_grams(mass_mg)}"
 
 
@@ -137,10 +138,15 @@ def picture_words(
 ) -> str:
     """The picture said in words, for whoever does not see it."""
     if not mass_mg:
-        return f"{name}: no mass stands behind it; the entry that made it was taken back."
-    return (
-        f"{mass(mass_mg)} of {name}. It came from: {_side(left, mass_mg, most)}. "
-        f"What became of it: {_side(right, mass_mg, most)}."
+        return _(
+            "{name}: no mass stands behind it; the entry that made it was taken back.", name=name
+        )
+    return _(
+        "{mass} of {name}. It came from: {side}. What became of it: {side_2}.",
+        mass=mass(mass_mg),
+        name=name,
+        side=_side(left, mass_mg, most),
+        side_2=_side(right, mass_mg, most),
     )
 
 
@@ -151,10 +157,16 @@ def _side(parts: Sequence[Share], mass_mg: int, most: int) -> str:
     ]
     rest = largest[most:]
     if rest:
-        said.append(f"and {others(len(rest))}, {mass(sum(part.mass_mg for part in rest))}")
+        said.append(
+            _(
+                "and {others}, {sum}",
+                others=others(len(rest)),
+                sum=mass(sum(part.mass_mg for part in rest)),
+            )
+        )
     return "; ".join(said)
 
 
 def others(count: int) -> str:
     """What is gathered into one: "12 others"."""
-    return "1 other" if count == 1 else f"{count} others"
+    return _("1 other") if count == 1 else f"{count} others"
