@@ -17,12 +17,11 @@ from app.https.addresses import Address, machine_addresses, machine_names
 from app.https.public import FOLDER, fingerprint
 from app.server import Stopped
 from app.settings import Settings
-from app.web.entrance import own_names
+from app.web.entrance import SECURE_PAGE, own_names
 
 if TYPE_CHECKING:
     from app.https.authority import Certified
 
-SECURE_PAGE = "/household/secure"
 _BETWEEN_LOOKS_S = 1800.0  # at our addresses, which a router may change
 _GROUPS_IN_LINE = 8
 _ENDS_SOON = timedelta(days=90)

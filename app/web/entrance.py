@@ -15,10 +15,13 @@ from app.https.addresses import machine_names
 from app.language import _
 from app.settings import Settings
 from app.web import scope
+from app.web.security import cookie_name
 
 COOKIE = "stillroom_device"
 COOKIE_SECONDS = 400 * 24 * 3600  # browsers keep none for longer
-_OPEN = ("/static/", "/pair", "/calendar/")  # a calendar has a key of its own
+SECURE_PAGE = "/household/secure"
+# A calendar has a key of its own; our certificate is to be trusted before pairing over https.
+_OPEN = ("/static/", "/pair", "/calendar/", SECURE_PAGE)
 _LABEL = ("/l/", "/L/")
 
 
@@ -84,7 +87,7 @@ def _know_the_device() -> ResponseReturnValue | None:
 def _device_is_known() -> bool:
     from app.ledger.devices import device_of
 
-    token = request.cookies.get(COOKIE, "")
+    token = request.cookies.get(cookie_name(COOKIE), "")
     return bool(token) and device_of(scope.reading(), token) is not None
 
 

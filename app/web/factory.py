@@ -17,12 +17,12 @@ from app.ledger.engines import hindrance_of, ledger_at
 from app.ledger.errors import NotFound
 from app.settings import Settings
 from app.web import routes, scope, window_drawing
-from app.web.entrance import guard
+from app.web.entrance import SECURE_PAGE, guard
 from app.web.errors import HINDRANCES, words_for
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
-_WITHOUT_HOUSEHOLD = ("/first-run", "/static/", "/pair")
+_WITHOUT_HOUSEHOLD = ("/first-run", "/static/", "/pair", SECURE_PAGE)
 
 
 class RowNumber(IntegerConverter):
@@ -53,6 +53,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.jinja_env.globals.update(
         static_url=static_url,
         csrf_token=routes.deferred("app.web.csrf", "csrf_token"),
+        locked_address=routes.deferred("app.web.secure.addresses", "locked_address"),
     )
     app.jinja_env.globals.update(language.IN_PAGES)
     guard(app, settings)

@@ -81,6 +81,8 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/household/devices/<int:device_id>/remove", "devices.remove", POST),
     ("/household/settings", "household.settings", BOTH),
     ("/household/calendar", "household.calendar", POST),
+    ("/household/secure", "secure.page", GET),
+    ("/household/secure/stillroom.crt", "secure.certificate", GET),
     ("/household/<thing>/new", "household.add", BOTH),
 )
 

@@ -4,6 +4,7 @@ import secrets
 from pathlib import Path
 
 from flask import Flask, Response, request
+from flask.sessions import SecureCookieSessionInterface
 
 MAX_BODY_BYTES = 1_000_000
 MAX_FORM_FIELDS = 500
@@ -24,6 +25,29 @@ _WITH_CAMERA = "camera=(self), geolocation=(), microphone=()"
 CAMERA_PAGES = frozenset({"scan.page"})  # no other page may look through the camera
 
 
+SESSION_COOKIE = "stillroom"
+
+
+def cookie_name(name: str) -> str:
+    """What a cookie is called on the way this request came: each way has cookies of its own.
+
+    A browser lets no plain page replace a cookie that came over https, so under one name those who
+    had once been there could never again send a form over http. The prefix keeps it from being set
+    by anything but https of this very host (RFC 6265bis, 4.1.3.2).
+    """
+    return f"__Host-{name}" if request.is_secure else name
+
+
+class _SessionOfItsWay(SecureCookieSessionInterface):
+    """A session for each way in; that of https is never sent in the clear."""
+
+    def get_cookie_name(self, app: Flask) -> str:
+        return cookie_name(SESSION_COOKIE)
+
+    def get_cookie_secure(self, app: Flask) -> bool:
+        return request.is_secure
+
+
 def secret_of(data_dir: Path) -> str:
     """The secret that signs cookies, made once for each data directory and readable to us only."""
     path = data_dir / "secret"
@@ -42,8 +66,9 @@ def protect(app: Flask) -> None:
         MAX_FORM_PARTS=MAX_FORM_FIELDS,
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_NAME="stillroom",
+        SESSION_COOKIE_NAME=SESSION_COOKIE,
     )
+    app.session_interface = _SessionOfItsWay()
 
     @app.before_request
     def _larger() -> None:

@@ -142,7 +142,7 @@ def test_a_refused_form_keeps_what_was_typed_and_links_to_each_field(client) -> 
     assert answer.status_code == 422
     assert all(f'value="{text}"' in html for text in ["3 stone", *BOWLS.values()])
     assert '<a href="#fat">Back-fat added:</a> “stone” is not a unit' in html
-    assert '<a href="#origin-0">Where it comes from</a>' in html
+    assert '<a href="#origin-0">Where it comes from:</a>' in html
     assert re.search(r'<input aria-describedby="fat-hint fat-error" aria-invalid="true"', html)
     assert "data-refused" in html
 

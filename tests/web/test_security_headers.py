@@ -60,6 +60,14 @@ def furnished(given: Given, clock: HandClock) -> dict[str, list[Any]]:
     }
 
 
+NOTHING_THERE = (
+    "/nowhere",
+    "/lots/ZZZZZ",
+    "/labels.pdf",  # of no lot
+    "/household/secure/stillroom.crt",  # without https there is none
+)
+
+
 def addresses(app: Flask, known: dict[str, list[Any]]) -> Iterator[str]:
     """Every address that can be opened, each with everything that may stand in it."""
     for rule in app.url_map.iter_rules():
@@ -89,8 +97,8 @@ def test_every_address_answers_with_the_policy_and_without_anything_inline(
     for address in addresses(app, furnished):
         page = tablet.get(address)
         assert page.status in (200, 303, 404, 422), address
-        if page.status in (404, 422):  # the two that are none, and the PDF of nothing
-            assert address in ("/nowhere", "/lots/ZZZZZ", "/labels.pdf"), address
+        if page.status in (404, 422):
+            assert address in NOTHING_THERE, address
         has_policy(page, address)
         has_nothing_inline(page, address)
         opened += page.status == 200

@@ -15,6 +15,7 @@ from app.web import entrance, scope
 from app.web.csrf import is_ours
 from app.web.fields import EntryForm, text_line
 from app.web.posting import again, is_key
+from app.web.security import cookie_name
 
 
 class PairForm(EntryForm):
@@ -48,8 +49,10 @@ def pair() -> ResponseReturnValue:
         if paired is not None:
             flash(_("{data} is paired.", data=form.name.data))
             answer = redirect("/", 303)
+            if request.is_secure:
+                answer.delete_cookie(entrance.COOKIE)
             answer.set_cookie(
-                entrance.COOKIE,
+                cookie_name(entrance.COOKIE),
                 paired.token,
                 max_age=entrance.COOKIE_SECONDS,
                 httponly=True,
@@ -71,9 +74,18 @@ def _pair_once(session: Session, form: PairForm) -> ledger.Paired | PostingKey |
         session.expunge(earlier)
         return earlier
     paired = ledger.pair(session, form.code.data, form.name.data, at=scope.now())
+    if paired is not None and request.is_secure:
+        _end_open_pairing(session)
     if paired is not None and is_key(key):
         session.add(PostingKey(key=key, location="/", recorded_at=scope.now()))
     return paired
+
+
+def _end_open_pairing(session: Session) -> None:
+    """What this device was given over plain http may have been read on the way: it ends now."""
+    earlier = ledger.device_of(session, request.cookies.get(entrance.COOKIE, ""))
+    if earlier is not None:
+        ledger.remove(session, earlier.id)
 
 
 def page(code: str = "") -> ResponseReturnValue:

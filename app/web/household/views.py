@@ -6,7 +6,6 @@ from urllib.parse import urlsplit
 
 from flask import abort, flash, redirect, render_template, request, session
 from flask.typing import ResponseReturnValue
-from markupsafe import Markup
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -19,6 +18,7 @@ from app.ledger.words import UnitSystem
 from app.science.packaging import PACKAGINGS, PackagingKind
 from app.units import format_volume
 from app.web import scope
+from app.web.address_code import address_code
 from app.web.csrf import is_ours
 from app.web.fields import EntryForm
 from app.web.household.add_forms import ADD_FORMS, AddForm
@@ -81,7 +81,7 @@ def page() -> ResponseReturnValue:
         ],
         absorbers=owned.absorbers(reading),
         calendar=address,
-        code=_code_of(address) if address and not is_here else "",
+        code=address_code(address) if address and not is_here else "",
         is_this_machine=is_here,
     )
 
@@ -164,15 +164,6 @@ def _change_address(session: Session, token: str | None) -> bool:
 def _calendar_address(reading: Session) -> str | None:
     token = household.calendar_token(reading)
     return None if token is None else f"{request.host_url}calendar/{token}.ics"
-
-
-def _code_of(address: str) -> Markup:
-    """The QR code of an address, black on white in the dark too, with its quiet zone."""
-    import segno
-
-    code = segno.make_qr(address)
-    drawn = code.svg_inline(scale=5, dark="#000", light="#fff", svgclass=None, lineclass=None)
-    return Markup(drawn)  # noqa: S704 (drawn by segno: numbers only)
 
 
 def settings() -> ResponseReturnValue:
