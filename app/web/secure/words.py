@@ -117,7 +117,7 @@ GUIDES = (
         ),
         N_("The page opens without a warning."),
         N_("certutil -d sql:$HOME/.pki/nssdb -D -n Stillroom takes it away."),
-        N_("Tried with Chromium 156 on Debian 12."),
+        UNCHECKED,
         command='certutil -d sql:$HOME/.pki/nssdb -A -t "C,," -n Stillroom -i stillroom.crt',
     ),
     Guide(
