@@ -7,8 +7,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from sqlalchemy import URL, Engine, create_engine, text
+from sqlalchemy import URL, Engine, create_engine, event, select, text
 from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.orm import Session
 from sqlalchemy.schema import CreateSchema
 
 from app.ledger import schema
@@ -19,9 +20,15 @@ from app.ledger.archive.restore import Unbalanced, restore
 from app.ledger.book import Book
 from app.ledger.checks import check_all
 from app.ledger.engines import Hindrance, Where, hindrance_of, make_engine, where_of, words_of
-from app.ledger.errors import NewerLedger
-from app.ledger.models import Base, Person
+from app.ledger.errors import NewerLedger, ProblemKind, Refused
+from app.ledger.models import Base, Operation, Person
+from app.ledger.operations.leave import Leave, eat
+from app.ledger.operations.move import Move, move
+from app.ledger.operations.portion import Portion, portion
+from app.ledger.stock import StockRef
+from app.ledger.words import OperationKind
 from migrations.triggers import HISTORY_0002
+from tests.builders import FREEZER, FRIDGE, TODAY, G, do, on_hand, take_in
 from tests.databases import KINDS, Server, Shelf, contents_of
 from tests.ledger.kitchen import write_evening
 
@@ -328,6 +335,52 @@ def test_work_is_done_again_when_two_could_not_have_come_one_after_the_other(url
         assert changed is not None
         assert {"one", "two"} <= set(changed.name.split())
     book.close()
+
+
+DRAWS: dict[str, Callable[[Session, StockRef], object]] = {
+    "eat": lambda session, ref: do(session, eat, Leave((ref,), TODAY, mass_mg=80 * G)),
+    "portion": lambda session, ref: do(
+        session, portion, Portion(ref, 80 * G, "Part", FRIDGE, TODAY)
+    ),
+    "move": lambda session, ref: do(session, move, Move((ref,), FREEZER, TODAY, mass_mg=80 * G)),
+}
+
+
+@pytest.mark.parametrize("second", DRAWS)
+def test_who_draws_what_another_has_just_drawn_is_refused_and_writes_nothing(
+    book: Book, second: str
+) -> None:
+    """One has found 80 g of the 100 g there and begins to write; the other's entry comes first."""
+    with book.writing() as session:
+        ref = take_in(session, mass_g=100)
+    found, drawn, tries = threading.Event(), threading.Event(), []
+
+    def waits(*event_of_engine: object) -> None:
+        statement = str(event_of_engine[2])
+        if statement.startswith("INSERT INTO operation") and threading.get_ident() == tries[0]:
+            found.set()
+            assert drawn.wait(30)
+
+    def late(session: Session) -> None:
+        tries.append(threading.get_ident())
+        DRAWS[second](session, ref)
+
+    event.listen(book.engine, "before_cursor_execute", waits)
+    with ThreadPoolExecutor(1) as pool:
+        job = pool.submit(book.write, late)
+        assert found.wait(30)
+        with book.writing() as session:  # goes through at once, without another try
+            DRAWS["eat"](session, ref)
+        drawn.set()
+        with pytest.raises(Refused) as caught:
+            job.result(60)
+    assert [problem.kind for problem in caught.value.problems] == [ProblemKind.NOT_ON_HAND]
+    assert len(tries) == 2  # the first was given up by the server, not found out by luck
+    with book.reading() as session:
+        assert on_hand(session, ref) == 20 * G
+        kinds = session.scalars(select(Operation.kind).order_by(Operation.id)).all()
+        assert kinds == [OperationKind.INTAKE, OperationKind.EAT]
+        assert check_all(session) == []
 
 
 @pytest.mark.parametrize(

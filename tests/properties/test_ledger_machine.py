@@ -1,7 +1,8 @@
 """Random work on a ledger, valid and invalid, compared with a model of sums and sets at each step.
 
-Some hundreds of steps here, the same each time, so that what a change breaks is the change's own;
-fewer of them in PostgreSQL, where a step takes longer.
+Some hundreds of steps here, the same each time for the same source, so that what a change breaks is
+mostly the change's own (constants of the source are drawn as examples, so a change may bring new
+evenings); fewer of them in PostgreSQL, where a step takes longer.
 STILLROOM_RANDOM_WORK=1000 in the environment plays that many evenings, new ones each time: that is
 the way to look for faults.
 """
