@@ -8,18 +8,16 @@ HINDRANCES = {  # status, heading, sentence
         503,
         N_("Somebody else is writing"),
         N_(
-            "Somebody else is writing just now, and it takes long. Nothing was "
-            "written; send it once "
-            "more."
+            "Somebody else is writing just now, and it takes long. Nothing was written; send it "
+            "once more."
         ),
     ),
     Hindrance.FULL: (
         507,
         N_("No room on the disk"),
         N_(
-            "The disk of the server is full. Nothing was written. Make room there, "
-            "then send it once "
-            "more."
+            "The disk of the server is full. Nothing was written. Make room there, then send it "
+            "once more."
         ),
     ),
     Hindrance.UNWRITABLE: (
@@ -35,9 +33,8 @@ HINDRANCES = {  # status, heading, sentence
         503,
         N_("The database does not answer"),
         N_(
-            "The database server of the ledger does not answer. Nothing was written. "
-            "Wait until it is "
-            "back, then send it once more."
+            "The database server of the ledger does not answer. Nothing was written. Wait until "
+            "it is back, then send it once more."
         ),
     ),
 }
@@ -64,9 +61,8 @@ _WORDS = {
     500: (
         N_("A fault of ours"),
         N_(
-            "Something went wrong on our side. Nothing was half-written: an entry is "
-            "written whole or "
-            "not at all. Go back; what you typed is still there."
+            "Something went wrong on our side. Nothing was half-written: an entry is written "
+            "whole or not at all. Go back; what you typed is still there."
         ),
     ),
 }

@@ -56,7 +56,7 @@ def pair() -> ResponseReturnValue:
                 paired.token,
                 max_age=entrance.COOKIE_SECONDS,
                 httponly=True,
-                samesite=_("Lax"),
+                samesite="Lax",
                 secure=request.is_secure,
             )
             return answer

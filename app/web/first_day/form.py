@@ -129,7 +129,7 @@ class PacketsRow(RowForm):
         """The row of a checked form."""
         chosen = self.chosen
         if chosen is None:
-            raise ValueError(N_("validated before"))
+            raise ValueError("validated before")
         _words, form, treatments = _STATES[self.state.data]
         span = self.since.data
         return AlreadyThere(

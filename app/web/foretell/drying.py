@@ -145,14 +145,12 @@ class DryerForm(FoodForm):
                 if time.melts
                 else _("A tray that lies deeper takes more than in proportion longer."),
                 _(
-                    "Energy for a kilogram of water is our judgement of small "
-                    "machines; a plug meter "
-                    "on your own is better."
+                    "Energy for a kilogram of water is our judgement of small machines; a plug "
+                    "meter on your own is better."
                 ),
                 _(
-                    "Freezing before the run is not counted. Liquids swell by a "
-                    "tenth: fill to nine "
-                    "tenths of the rim."
+                    "Freezing before the run is not counted. Liquids swell by a tenth: fill to "
+                    "nine tenths of the rim."
                 ),
             ),
             cited(
@@ -229,9 +227,8 @@ class RehydrationForm(FoodForm):
             (
                 _("Food never takes back more than it lost; over-dried crust takes back less."),
                 _(
-                    "The share taken back was published for freeze-dried fruit; for "
-                    "other food it is "
-                    "our judgement."
+                    "The share taken back was published for freeze-dried fruit; for other food it "
+                    "is our judgement."
                 ),
             ),
             cited(*sources),

@@ -154,9 +154,8 @@ class CoolingForm(ForetellForm):
             ),
             (
                 _(
-                    "How well a household's air or water takes heat away is our "
-                    "judgement, and spans "
-                    "a factor of two."
+                    "How well a household's air or water takes heat away is our judgement, and "
+                    "spans a factor of two."
                 ),
                 _(
                     "The food lies still, wide and flat, with the heat properties of "
@@ -304,10 +303,9 @@ class FreezingForm(FoodForm):
             ),
             (
                 _(
-                    "A flat packet with both faces free. Packets that touch or are stacked take as "
-                    "long as one of their whole thickness; a compact piece thaws 2.5 "
-                    "to 3 times faster "
-                    "(our judgement)."
+                    "A flat packet with both faces free. Packets that touch or are stacked take "
+                    "as long as one of their whole thickness; a compact piece thaws 2.5 to 3 "
+                    "times faster (our judgement)."
                 ),
                 _("The thawing factor was fitted to lean meat; for very fat food it is a guess."),
                 _(

@@ -6,11 +6,9 @@ import unicodedata
 from functools import cache, lru_cache
 from pathlib import Path
 
-from app.language import N_
-
 FONTS = Path(__file__).resolve().parents[1] / "static" / "fonts"
-REGULAR = N_("AtkinsonHyperlegibleNext-Regular")
-BOLD = N_("AtkinsonHyperlegibleNext-Bold")
+REGULAR = "AtkinsonHyperlegibleNext-Regular"
+BOLD = "AtkinsonHyperlegibleNext-Bold"
 
 # In ems. A line leaves room for an accented capital above and a descender below.
 LINE_EM = 1.2

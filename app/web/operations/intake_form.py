@@ -147,7 +147,7 @@ class IntakeForm(EntryForm, GameFields):
         """The request of a checked form."""
         chosen = self.chosen_food()
         if chosen is None:
-            raise ValueError(N_("validated before"))
+            raise ValueError("validated before")
         since = self.kept_since.data
         return Intake(
             name=self.name.data,

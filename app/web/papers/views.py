@@ -129,9 +129,8 @@ def _dryness() -> tuple[str, str]:
     rule = BY_ID["ROP-WET"]
     activity, water = (limit.value for limit in rule.limits)
     words = _(
-        "Seal without oxygen only what is dry: a water activity up to {activity:g} "
-        "and at most {water:g} % water in the fat-free part. Weigh again until the "
-        "weight stops falling.",
+        "Seal without oxygen only what is dry: a water activity up to {activity:g} and at most "
+        "{water:g} % water in the fat-free part. Weigh again until the weight stops falling.",
         activity=activity,
         water=100 * water,
     )
