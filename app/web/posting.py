@@ -103,13 +103,18 @@ def once(
     return work
 
 
+def earlier_by(key: str) -> PostingKey | None:
+    """Where the entry went that was written by this key, if one was."""
+    return scope.reading().get(PostingKey, key) if is_key(key) else None
+
+
 def repeated() -> Response | None:
     """The answer to a form that was written already: a second tap is not judged anew.
 
     The food may be gone by then, so the checks of the form would refuse what was done.
     """
     key = request.form.get("key", "") if request.method == "POST" else ""
-    earlier = scope.reading().get(PostingKey, key) if is_key(key) else None
+    earlier = earlier_by(key)
     return None if earlier is None else again(earlier)
 
 

@@ -43,6 +43,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/due", "due.page", GET),
     ("/due/<key>", "due.one", BOTH),
     ("/calendar/<token>.ics", "calendar.ics", GET),
+    ("/written/<key>", "history.is_written", GET),
     ("/bench", "bench.page", GET),
     ("/places", "places.page", GET),
     ("/places/<int:place_id>", "places.place", GET),

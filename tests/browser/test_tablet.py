@@ -1,13 +1,15 @@
 """Every page of a full ledger: reached by finger, eye and keyboard, without and with scripts."""
 
+import http.client
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Literal
+from urllib.parse import urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, ViewportSize, expect
+from playwright.sync_api import Browser, Page, Route, ViewportSize, expect
 from sqlalchemy import func, select
 
 from app.ledger.models import Operation, Run
@@ -176,6 +178,59 @@ def test_back_and_reload_keep_what_was_typed(page: Page, live: Live) -> None:
     page.go_back()
     expect(page.get_by_label("What is it", exact=True)).to_have_value("Rabbit")
     expect(page.get_by_label("Bowl 1, gross")).to_have_value("1240 g")
+
+
+def leave_before_scripts_run(page: Page) -> None:
+    """Send the form; its answer is left before the answer's own scripts could run."""
+    page.route("**/js/draft.js*", lambda route: route.abort())
+    page.locator(".actions .button.main").tap()
+    expect(page.locator(".flash")).to_contain_text("Taken in: Rabbit")
+    page.unroute("**/js/draft.js*")
+
+
+def lose_the_answer(page: Page) -> None:
+    """Send the form; the ledger writes it, and its answer never comes."""
+
+    def swallow(route: Route) -> None:
+        sent = route.request
+        if sent.method == "POST":  # not by the browser, which would keep the answer's cookie
+            to = http.client.HTTPConnection(urlsplit(sent.url).netloc)
+            to.request("POST", urlsplit(sent.url).path, sent.post_data, sent.all_headers())
+            with to.getresponse() as answer:
+                assert answer.status == 303
+            to.close()
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/write/intake", swallow)
+    with page.expect_event("requestfailed"):
+        page.locator(".actions .button.main").tap()
+    page.unroute("**/write/intake")
+
+
+@pytest.mark.parametrize("send", [leave_before_scripts_run, lose_the_answer])
+def test_what_was_written_does_not_come_back_as_a_draft(
+    page: Page, live: Live, send: Callable[[Page], None]
+) -> None:
+    before = operations(live)
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    send(page)
+    assert operations(live) == before + 1
+    with page.expect_response("**/written/*"):
+        page.goto(f"{live.address}/write/intake")
+    page.wait_for_function("() => localStorage.getItem('stillroom.draft.intake') === null")
+    expect(page.get_by_label("What is it", exact=True)).to_have_value("")
+
+
+def test_what_was_not_written_comes_back_under_a_new_key(page: Page, live: Live) -> None:
+    page.goto(f"{live.address}/write/intake")
+    fill_an_intake(page)
+    with page.expect_response("**/written/*") as asked:
+        page.goto(f"{live.address}/write/intake")
+    assert asked.value.json() == {"written": False}
+    expect(page.get_by_label("What is it", exact=True)).to_have_value("Rabbit")
 
 
 def test_intake_and_eating_work_without_scripts(browser: Browser, live: Live) -> None:

@@ -3,7 +3,7 @@
 import re
 import secrets
 
-from flask import abort, flash, redirect, render_template, request
+from flask import abort, flash, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import HiddenField, TextAreaField
@@ -30,7 +30,7 @@ from app.web.csrf import is_ours
 from app.web.display import DONE, mass
 from app.web.fields import EntryForm
 from app.web.messages import day, sentence
-from app.web.posting import Written, write
+from app.web.posting import Written, earlier_by, write
 
 PAGE_LENGTH = 20
 MOST_ROWS = 2**63 - 1  # the data file counts no further
@@ -52,6 +52,11 @@ class CorrectForm(EntryForm):
     def shown(self) -> tuple[int, ...]:
         """The entries that were listed, newest first."""
         return tuple(int(n) for n in re.findall(r"[0-9]{1,18}", self.resting.data or ""))
+
+
+def is_written(key: str) -> ResponseReturnValue:
+    """Whether the form of this key is in the ledger; js/draft.js asks before a draft comes back."""
+    return jsonify(written=earlier_by(key) is not None)
 
 
 def page() -> ResponseReturnValue:

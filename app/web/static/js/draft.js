@@ -1,5 +1,7 @@
 // Keeps what was typed in a form until the ledger has it: a tablet that goes to sleep loses nothing.
-// A page that carries data-saved="id" says that the ledger has the draft of that form.
+// A page that carries data-saved="id" says that the ledger has the draft of that form. That page may be
+// left before this runs, or may never come; so a draft keeps the key of its form, and before it is
+// brought back the ledger is asked whether it was written by that key.
 
 const KEY = "stillroom.draft.";
 
@@ -41,24 +43,48 @@ function write(form, kept) {
   form.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
-function attend(form) {
-  const key = KEY + form.dataset.draft;
+const keyOf = (form) => form.elements.key?.value ?? "";
+
+function draftAt(at) {
+  const kept = JSON.parse(store((s) => s.getItem(at)) ?? "null");
+  return Array.isArray(kept) ? { key: "", values: kept } : kept;
+}
+
+async function isWritten(key) {
+  try {
+    const answer = await fetch(`/written/${encodeURIComponent(key)}`, { cache: "no-store" });
+    return (await answer.json()).written === true;
+  } catch {
+    return false; // nobody knows: what was typed is not thrown away
+  }
+}
+
+async function attend(form) {
+  const at = KEY + form.dataset.draft;
   const fresh = read(form);
   const note = form.querySelector(".draft-note");
-  const kept = store((s) => s.getItem(key));
-  // a refused form already shows the newest text
-  if (kept && kept !== fresh && !("refused" in form.dataset)) {
-    write(form, JSON.parse(kept));
-    if (note) note.hidden = false;
-  }
-  const keep = () => store((s) => (read(form) === fresh ? s.removeItem(key) : s.setItem(key, read(form))));
+  const isFresh = (values) => JSON.stringify(values) === fresh;
+  const forget = () => store((s) => s.removeItem(at));
+  let isTouched = false;
+  const keep = () => {
+    isTouched = true;
+    if (read(form) === fresh) return forget();
+    store((s) => s.setItem(at, JSON.stringify({ key: keyOf(form), values: JSON.parse(read(form)) })));
+  };
   form.addEventListener("input", keep);
   form.addEventListener("change", keep);
   form.querySelector("[data-draft-clear]")?.addEventListener("click", () => {
-    store((s) => s.removeItem(key));
     write(form, JSON.parse(fresh));
+    forget();
     note.hidden = true;
   });
+  const kept = draftAt(at);
+  // a refused form already shows the newest text
+  if (!kept || isFresh(kept.values) || "refused" in form.dataset) return;
+  if (kept.key && kept.key !== keyOf(form) && (await isWritten(kept.key))) return isTouched || forget();
+  if (isTouched) return;
+  write(form, kept.values);
+  if (note) note.hidden = false;
 }
 
 for (const mark of document.querySelectorAll("[data-saved]")) {
