@@ -21,7 +21,9 @@ import app.language as language
 from app.ledger.models.base import Base
 from app.settings import Settings
 from app.web.factory import create_app
+from app.web.papers.numbers import bibliography
 from tests.browser.populated import NOW, populate
+from tests.language.catalogue import gathered
 
 PAGES_OF_A_KIND = 3  # of lots, packages, operations there are hundreds, all made alike
 SPOKEN = ("aria-label", "title", "placeholder", "alt", "content")
@@ -31,15 +33,21 @@ _WORD = re.compile(r"[^\W\d_]{3,}")
 
 
 class Bracketed(gettext.NullTranslations):
-    """A language in which every text is the English one in brackets."""
+    """A language in which every text of the catalogue is the English one in brackets."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.texts = frozenset(message.id for message in gathered() if message.id)
 
     def gettext(self, message: str) -> str:
-        """The text in brackets."""
-        return f"⟦{message}⟧"
+        """The text in brackets, if the catalogue has it."""
+        return f"⟦{message}⟧" if message in self.texts else message
 
     def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
         """One of both in brackets."""
-        return f"⟦{msgid1 if n == 1 else msgid2}⟧"
+        is_known = (msgid1, msgid2) in self.texts
+        text = msgid1 if n == 1 else msgid2
+        return f"⟦{text}⟧" if is_known else text
 
 
 class Heard(HTMLParser):
@@ -107,6 +115,8 @@ def names_of(served: Flask) -> list[str]:
                     found |= {
                         str(value) for value in session.scalars(select(column).distinct()) if value
                     }
+    for source in bibliography():  # publications keep their own language
+        found |= {str(source), source.title, source.publisher, source.year}
     return sorted((name for name in found if len(name) > 1), key=len, reverse=True)
 
 
@@ -143,9 +153,9 @@ def demonstration(folder: Path) -> Flask:
 
 def speak_in_brackets() -> None:
     """From here on there is a language of brackets, "xx"."""
-    usual = language._catalogue
+    usual, brackets = language._catalogue, Bracketed()
     language.LANGUAGES["xx"] = "Brackets"
-    language._catalogue = lambda code: Bracketed() if code == "xx" else usual(code)  # type: ignore
+    language._catalogue = lambda code: brackets if code == "xx" else usual(code)  # type: ignore
     language._decimal_sign = lambda code: "."  # type: ignore
     language._formatted = lambda day, pattern: f"⟦{day}⟧"  # type: ignore
 

@@ -12,24 +12,63 @@ from functools import lru_cache
 from types import ModuleType
 
 import app.science
-from app.language import _
+from app.language import _, figures
 from app.science import sources
 from app.science.safety.rule import Rule
-from app.science.sources import Source, Sourced
+from app.science.sources import Evidence, Source, Sourced
 
 _UNITS = {"1": "", "degC": "°C", "degF": "°F", "degK": "K"}
 
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """One number as the page shows it."""
+    """One number as the page shows it: what it is called, and what is known of it."""
 
-    name: str
-    value: str
-    span: str
-    evidence: str
-    source: str
-    note: str
+    parts: tuple[str, ...]  # of its name, from the table to the cell
+    sourced: Sourced
+
+    @property
+    def name(self) -> str:
+        """What it is called, in the reader's language."""
+        return ", ".join(_(part) for part in self.parts)
+
+    @property
+    def unit(self) -> str:
+        """Its unit as people write it, in English."""
+        return _UNITS.get(self.sourced.unit, self.sourced.unit)
+
+    @property
+    def value(self) -> str:
+        """How much, with its unit."""
+        return amount(self.sourced.value, self.sourced.unit)
+
+    @property
+    def span(self) -> str:
+        """The likely range, or nothing."""
+        low, high = self.sourced.low, self.sourced.high
+        if low is None or high is None:
+            return ""
+        return _("{low} to {high}", low=_end(low), high=_end(high))
+
+    @property
+    def evidence(self) -> str:
+        """How well it is known."""
+        return _(self.sourced.evidence.value)
+
+    @property
+    def evidence_alone(self) -> str:
+        """The same where it begins a sentence."""
+        return evidence_alone(self.sourced.evidence)
+
+    @property
+    def source(self) -> str:
+        """The publication, in its own language."""
+        return str(self.sourced.source) if self.sourced.source else ""
+
+    @property
+    def note(self) -> str:
+        """What else there is to say of it."""
+        return _(self.sourced.note)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,24 +102,17 @@ def bibliography() -> tuple[Source, ...]:
 
 def amount(value: float, unit: str) -> str:
     """A number with its unit, without a tail of digits."""
-    return f"{value:.6g} {_(_UNITS.get(unit, unit))}".replace(
-        "-", "−", 1 if value < 0 else 0
-    ).strip()
+    figure = f"{value:.6g}".replace("-", "−", 1 if value < 0 else 0)
+    return f"{figures(figure)} {_(_UNITS.get(unit, unit))}".strip()
 
 
-def number_of(name: str, found: Sourced) -> Number:
-    """A sourced number as the page shows it."""
-    span = ""
-    if found.low is not None and found.high is not None:
-        span = f"{found.low:.4g} to {found.high:.4g}".replace("-", "−")
-    return Number(
-        name,
-        amount(found.value, found.unit),
-        span,
-        found.evidence.value,
-        str(found.source) if found.source else "",
-        found.note,
-    )
+def evidence_alone(evidence: Evidence) -> str:
+    """How well something is known, as a sentence of its own: "Read in the source"."""
+    return _(evidence.value.capitalize())
+
+
+def _end(value: float) -> str:
+    return figures(f"{value:.4g}".replace("-", "−"))
 
 
 def _modules() -> Iterator[ModuleType]:
@@ -94,10 +126,15 @@ def _subject(module: ModuleType, seen: set[int]) -> Subject:
         for path, found in _within(getattr(module, name, None), _words(name)):
             if id(found) not in seen:
                 seen.add(id(found))
-                numbers.append(number_of(path, found))
+                numbers.append(Number(_parts(path), found))
     title = (module.__doc__ or module.__name__).strip().splitlines()[0].rstrip(".")
     short = module.__name__.removeprefix("app.science.").replace(".", "-")
     return Subject(short, title, tuple(numbers))
+
+
+def _parts(path: str) -> tuple[str, ...]:
+    first, *others = path.split(", ")
+    return (first[:1].upper() + first[1:], *others)
 
 
 def _own_names(module: ModuleType) -> list[str]:

@@ -8,7 +8,7 @@ from app.science.classes import FoodClass, Form
 from app.science.safety.catalogue import ALL_RULES, BY_ID
 from app.science.safety.cooking import COOK_TABLE, UK_HOLDS, CookRow, cook_target
 from app.science.safety.rule import Outcome, Rule, RuleSet, Topic
-from app.web.papers.numbers import Number, number_of
+from app.web.papers.numbers import Number
 
 SEVERITIES = {
     "stop": N_("Stops"),
@@ -116,7 +116,7 @@ def _row(rule: Rule) -> RuleRow:
         when=rule.applies_to,
         words=_BLANK.sub("…", rule.words),
         also=tuple((_(SEVERITIES[o]), _BLANK.sub("…", words)) for o, words in rule.also),
-        limits=tuple(number_of("", limit) for limit in rule.limits),
+        limits=tuple(Number((), limit) for limit in rule.limits),
         sources=tuple(map(str, named)),
         evidence=rule.evidence.value,
         only_in="" if everywhere else ", ".join(_(_SETS[s]) for s in rule.rule_sets),

@@ -1,0 +1,127 @@
+"""What the rules said, said again in the reader's language.
+
+The rules speak English, with their numbers inside the sentence, and so the ledger keeps what was
+said. A page finds the shape of such a sentence again and says that shape, with the same numbers, in
+the language of who reads it; a sentence of an older rule whose shape is gone stays as it was said.
+"""
+
+import re
+from collections.abc import Iterable
+from functools import cache
+
+from app.language import N_, SOURCE, _, cached_by_language, figures, language
+
+#: What the rules put into the blanks of their sentences, and what the science says of itself.
+SHAPES = (
+    N_("{temperature}, kept for {minutes} minutes"),
+    N_("not measured"),
+    N_("No reading"),
+    N_("over {hours}"),
+    N_("21 °C within 2 hours, or reheat to 74 °C now and chill faster."),
+    N_("5 °C within 6 hours in all."),
+    N_("below 5 °C within 4 hours of soaking, or eat it."),
+    N_("No reading of the cooling"),
+    N_("No two readings of the food"),
+    N_("A reading has no time"),
+    N_("The clock of the readings goes back"),
+    N_("Readings are missing for over half an hour"),
+    N_("It was out too long"),
+    N_("It was out for {hours} h, in air of unknown warmth"),
+    N_("This one thawed by way of {way}"),
+    N_("Its {days} fridge days are over"),
+    N_("It reached {temperature}"),
+    N_("Its days in the fridge are not known"),
+    N_("hot and hard"),
+    N_("open for {minutes} minutes"),
+    N_("found used up in its pack"),
+    N_("{water} water in the fat-free part, water activity {activity}"),
+    N_("{water} water in the fat-free part"),
+    N_("water activity {activity}"),
+    N_("An unknown dose of"),
+    N_("{dose} mg/kg of"),
+    N_("Not cold enough for the former rule (−15 °C or colder)."),
+    N_("Met the former freezing rule for farmed pork, shown as history."),
+    N_("Not met: the former freezing rule asks {days} days at this cold."),
+    N_("Please read it again."),
+    N_("Did you mean {temperature}?"),
+    N_("its cooking target"),
+    N_("done right through"),
+    N_("Contains {allergens}."),
+    N_("May contain {allergens}."),
+    N_("Allergens not fully known."),
+    N_("Contains {allergens}. May contain {others}."),
+    N_("{food}: may be frozen again."),
+    N_("{food}: may be frozen again. {note}"),
+    N_("{food}: may be kept."),
+    N_("{food}: may be kept. {note}"),
+    N_("{food}: discard it."),
+    N_("{food}: discard it. {note}"),
+    N_("{food}: decide by looking."),
+    N_("{food}: decide by looking. {note}"),
+    N_("{reason}; widened by half for the fat (our judgement)"),
+)
+_BARE = ("{source} ({evidence})", "{allergen} ({kinds})")  # nothing in them but their values
+_HOLE = re.compile(r"\{(\w+)\}")
+_FIGURES = re.compile(r"[\d.,\s°CF()%−-]*\d[\d.,\s°CF()%−-]*")
+_OUTER_COMMA = re.compile(r", (?![^()]*\))")
+
+
+def said(text: str) -> str:
+    """A sentence of the science or of the ledger, in the reader's language.
+
+    Args:
+        text: English, as the rule said it or as the ledger kept it; anything else passes through.
+    """
+    return text if language() == SOURCE or not text else _said(text)
+
+
+@cached_by_language(4096)  # the same few sentences stand in many rows
+def _said(text: str) -> str:
+    known = _(text)
+    if known != text:
+        return known
+    if _FIGURES.fullmatch(text):
+        return figures(text)
+    for shape, pattern in _patterns():
+        if found := pattern.fullmatch(text):
+            return _(shape, **{name: _said(value) for name, value in found.groupdict().items()})
+    return text
+
+
+def said_list(names: str) -> str:
+    """Names with commas between them, each in the reader's language: "fish (trout), milk"."""
+    if language() == SOURCE:
+        return names
+    return ", ".join(_said(name) for name in _OUTER_COMMA.split(names))
+
+
+@cache
+def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Every shape with blanks, those with most words of their own first."""
+    shapes = {*_blanks(SHAPES), *_blanks(_of_rules())}
+    ranked = [*sorted(shapes, key=_own_letters, reverse=True), *_BARE]
+    return tuple((shape, _pattern(shape)) for shape in ranked)
+
+
+def _of_rules() -> Iterable[str]:
+    from app.science.safety.catalogue import ALL_RULES
+
+    for rule in ALL_RULES:
+        yield rule.words
+        yield from (words for _outcome, words in rule.also)
+
+
+def _blanks(shapes: Iterable[str]) -> Iterable[str]:
+    return (shape for shape in shapes if _HOLE.search(shape) and _own_letters(shape))
+
+
+def _own_letters(shape: str) -> int:
+    return len(_HOLE.sub("", shape).strip())
+
+
+def _pattern(shape: str) -> re.Pattern[str]:
+    parts = _HOLE.split(shape)  # text, name, text, name, ... text
+    words = [
+        f"(?P<{part}>.+?)" if number % 2 else re.escape(part) for number, part in enumerate(parts)
+    ]
+    return re.compile("".join(words))
