@@ -17,6 +17,7 @@ from app.ledger.engines import hindrance_of, ledger_at
 from app.ledger.errors import NotFound
 from app.settings import Settings
 from app.web import routes, scope, window_drawing
+from app.web.compression import compress
 from app.web.entrance import SECURE_PAGE, guard
 from app.web.errors import HINDRANCES, words_for
 from app.web.security import protect, secret_of
@@ -48,6 +49,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.url_map.strict_slashes = False
     app.url_map.converters["int"] = RowNumber
     protect(app)
+    compress(app, static_url)
     routes.register(app)
     window_drawing.register(app.jinja_env.globals)
     app.jinja_env.globals.update(

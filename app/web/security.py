@@ -1,7 +1,9 @@
 """Headers, limits and the secret of this installation."""
 
 import secrets
+from ipaddress import ip_address
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, request
 from flask.sessions import SecureCookieSessionInterface
@@ -18,7 +20,6 @@ _HEADERS = {
     ),
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 _WITH_CAMERA = "camera=(self), geolocation=(), microphone=()"
@@ -46,6 +47,17 @@ class _SessionOfItsWay(SecureCookieSessionInterface):
 
     def get_cookie_secure(self, app: Flask) -> bool:
         return request.is_secure
+
+
+def is_trustworthy() -> bool:
+    """Does a browser call this way in potentially trustworthy (W3C, Secure Contexts, 3.1)?"""
+    host = urlsplit(request.host_url).hostname or ""
+    if request.is_secure or host == "localhost" or host.endswith(".localhost"):
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
 
 
 def secret_of(data_dir: Path) -> str:
@@ -83,6 +95,8 @@ def protect(app: Flask) -> None:
             response.headers["Permissions-Policy"] = _WITH_CAMERA
         for name, value in _HEADERS.items():
             response.headers.setdefault(name, value)
+        if is_trustworthy():  # elsewhere a browser heeds it not, and complains of it on each page
+            response.headers["Cross-Origin-Opener-Policy"] = "same-origin"
         if response.mimetype == "text/html":
             response.headers["Cache-Control"] = "no-store"
         return response

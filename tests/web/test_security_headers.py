@@ -169,6 +169,29 @@ def test_the_cookie_cannot_be_read_by_scripts_nor_sent_from_elsewhere(tablet: Ta
     assert "SameSite=Lax" in cookie
 
 
+@pytest.mark.parametrize(
+    ("base", "said"),
+    [
+        ("https://192.168.1.4", True),
+        ("http://localhost", True),
+        ("http://127.0.0.1:8420", True),
+        ("http://[::1]:8420", True),
+        ("http://192.168.1.4:8420", False),  # a browser would complain of it on every page
+    ],
+)
+def test_the_opener_policy_is_said_where_a_browser_heeds_it(
+    tablet: Tablet, base: str, said: bool
+) -> None:
+    headers = tablet.client.get("/", base_url=base).headers
+    assert headers.get("Cross-Origin-Opener-Policy") == ("same-origin" if said else None)
+
+
+def test_a_name_that_is_none_is_refused_with_all_headers(tablet: Tablet) -> None:
+    answer = tablet.client.get("/", headers={"Host": "no name:at all"})
+    assert answer.status_code in (400, 421)
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+
+
 def test_a_method_that_a_page_does_not_know_is_said_calmly(tablet: Tablet) -> None:
     page = tablet.post("/lots", {})
     assert page.status == 405
