@@ -75,8 +75,7 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
         raise refuse("place_id", ProblemKind.WRONG_PLACE, why="no_dryer")
     if any(run.place_id == request.place_id for run in open_runs(session)):
         raise refuse("place_id", ProblemKind.WRONG_STATE, why="dryer_is_running")
-    _check_trays(request)
-    _check_solids(session, request)
+    checkpoints = looked_over(session, request)
     net: Counter[StockRef] = Counter()
     for tray in request.trays:
         net[tray.ref] += tray.net_mg
@@ -87,7 +86,7 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
         method=place,
         takes=[Take(ref, mass_mg, _field(request, ref)) for ref, mass_mg in net.items()],
         makes=[Make(request.place_id, mass_mg, ref=ref) for ref, mass_mg in net.items()],
-        checkpoints=_checkpoints(session, request, place),
+        checkpoints=checkpoints,
         balance_field="trays",
     )
     posted = post(session, posting, at=at, by=by)
@@ -97,6 +96,17 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     session.add_all(_rows(run.id, request))
     session.flush()
     return posted, run.id
+
+
+def looked_over(session: Session, request: Load) -> list[Applied]:
+    """What the rules say of drying so, whether the dryer is free or not; nothing is written.
+
+    Raises:
+        Refused: as `load` does, for what lies on the trays.
+    """
+    _check_trays(request)
+    _check_solids(session, request)
+    return _checkpoints(session, request, kind_of(session, request.place_id))
 
 
 def _check_trays(request: Load) -> None:

@@ -72,15 +72,9 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
         Refused: no package, packages larger than the lot, more in one than its volume holds, or
             food that is not dry enough for a pack without oxygen at room temperature.
     """
+    checkpoints = looked_over(session, request)
     lot = known_lot(session, request.ref)
-    packaging = session.get(Packaging, request.packaging_id)
-    if packaging is None:
-        raise refuse("packaging_id", ProblemKind.UNKNOWN_CHOICE)
-    if request.absorber_id is not None and session.get(Absorber, request.absorber_id) is None:
-        raise refuse("absorber_id", ProblemKind.UNKNOWN_CHOICE)
-    _check_weights(session, request)
-    _check_volume(session, request, lot, packaging)
-    checkpoints = _checkpoints(session, request, lot)
+    packaging = session.get_one(Packaging, request.packaging_id)
     units = tuple(
         NewPackage(
             net_mg=net_mg,
@@ -104,6 +98,23 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
         balance_field="net_mg",
     )
     return post(session, posting, at=at, by=by)
+
+
+def looked_over(session: Session, request: Pack) -> list[Applied]:
+    """What the rules say of packing so; nothing is written.
+
+    Raises:
+        Refused: as `pack` does, for what stands in the request.
+    """
+    lot = known_lot(session, request.ref)
+    packaging = session.get(Packaging, request.packaging_id)
+    if packaging is None:
+        raise refuse("packaging_id", ProblemKind.UNKNOWN_CHOICE)
+    if request.absorber_id is not None and session.get(Absorber, request.absorber_id) is None:
+        raise refuse("absorber_id", ProblemKind.UNKNOWN_CHOICE)
+    _check_weights(session, request)
+    _check_volume(session, request, lot, packaging)
+    return _checkpoints(session, request, lot)
 
 
 def _check_weights(session: Session, request: Pack) -> None:

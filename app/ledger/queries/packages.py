@@ -90,14 +90,25 @@ def compare_packages(
     inputs = keeping_of(session, row) if row else None
     if row is None or inputs is None:
         return []
-    base = replace(
-        inputs[1],
-        history=stays_at(session, session.get_one(Place, place_id), today),
-        opened_day=None,
-        share_used=min(inputs[1].share_used, 1.0),
-    )
+    share_used = min(inputs[1].share_used, 1.0)
+    base = kept_anew(session, inputs[1], place_id, today, share_used=share_used)
+    return options_for(session, base, row.mass_mg, place_id, count=count)
+
+
+def kept_anew(
+    session: Session, keeping: Keeping, place_id: int, today: date, *, share_used: float
+) -> Keeping:
+    """The same food had it been put at a place today, with so much of its quality used before."""
+    history = stays_at(session, session.get_one(Place, place_id), today)
+    return replace(keeping, history=history, opened_day=None, share_used=share_used)
+
+
+def options_for(
+    session: Session, base: Keeping, mass_mg: int, place_id: int, *, count: int | None = None
+) -> list[PackageOption]:
+    """Every sensible way to pack food, kept as `base` tells, the longest keeping first."""
     options = [
-        _option(session, base, row.mass_mg, packaging, absorber, pumped, count)
+        _option(session, base, mass_mg, packaging, absorber, pumped, count)
         for packaging in packagings(session)
         for absorber, pumped in _ways(session, packaging, place_id)
     ]
