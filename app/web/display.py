@@ -179,9 +179,15 @@ def mass_exact(mass_mg: int) -> str:
 
 def moment(at: datetime) -> str:
     """An instant on the household's clock: "3 November 2026, 14:05"."""
+    local_day, hour = local_hour(at)
+    return f"{day(local_day)}, {hour}"
+
+
+def local_hour(at: datetime) -> tuple[date, str]:
+    """The household's day and hour of an instant: 3 November 2026 and "14:05"."""
     known = scope.household()
     local = at.astimezone(ZoneInfo(known.time_zone if known else "UTC"))
-    return f"{day(local.date())}, {local:%H:%M}"
+    return local.date(), f"{local:%H:%M}"
 
 
 def kind_words(kind: str) -> str:

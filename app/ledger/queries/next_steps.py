@@ -1,11 +1,15 @@
 """Which step a lot can take next, the likeliest first."""
 
+from collections.abc import Sequence
+
 from app.ledger.queries.stock import StockLine
 from app.ledger.words import OperationKind, PlaceKind
 from app.science.classes import FoodClass, Form, Treatment
 
 Step = OperationKind
 _NOT_WHILE_HELD = (Step.EAT, Step.GIVE, Step.BLEND)
+_COME_FIRST = frozenset({Step.CHILL, Step.DISCARD, Step.UNLOAD})  # safety waits for no habit
+_NO_HABIT = frozenset({Step.MOVE, Step.OPEN, Step.MEASURE, Step.GIVE, Step.DISCARD})
 _WHOLE_FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH)
 
 
@@ -17,6 +21,32 @@ def next_steps(line: StockLine) -> tuple[OperationKind, ...]:
         return _while_held(line)
     steps = [*_likely(line), *_always(line)]
     return tuple(dict.fromkeys(steps))
+
+
+def proposed(line: StockLine, past: Sequence[OperationKind]) -> tuple[OperationKind, ...]:
+    """The next steps, with what people mostly did with such food in front.
+
+    Args:
+        line: food on hand. past: the last steps taken with food of this kind and state, the newest
+            first.
+    Returns:
+        The same steps as `next_steps`, in order. A habit never comes before chilling or discarding,
+        changes nothing of food on hold, and raw animal food is not proposed to be eaten.
+    """
+    steps = next_steps(line)
+    usual = often(past)
+    if line.holds or steps[0] in _COME_FIRST or usual is None:
+        return steps
+    is_unsafe = usual is Step.EAT and line.is_raw and line.food_class.is_animal
+    if usual not in steps or usual in _NO_HABIT or is_unsafe:
+        return steps
+    return (usual, *(step for step in steps if step is not usual))
+
+
+def often(past: Sequence[OperationKind]) -> OperationKind | None:
+    """The step taken most often, and at least twice; of two as often the newer."""
+    best = max(past, key=lambda kind: (past.count(kind), -past.index(kind)), default=None)
+    return best if best is not None and past.count(best) > 1 else None
 
 
 def is_stored(line: StockLine) -> bool:

@@ -8,7 +8,6 @@ from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Place
 from app.ledger.runs import TrayState, dryer_kind
 from app.science.classes import FoodClass, Form
-from app.science.composition import Composition
 from app.science.drying import (
     DryerKind,
     bulk_density,
@@ -154,7 +153,7 @@ def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> 
     if kind is DryerKind.FREEZE and place.tray_count and place.tray_area_m2:
         words.append(_hours_words(loaded, place))
     elif kind is DryerKind.AIR:
-        words.append(_warm_air_words(loaded, pieces, slices))
+        words.append(_warm_air_words(loaded, slices))
     energy = energy_kwh(water, kind)
     words.append(
         _(
@@ -168,15 +167,46 @@ def _prediction(loaded: list[tuple[Lot, int]], place: Place, slices: Slices) -> 
     return words
 
 
-def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
+def hours_expected(
+    loaded: list[tuple[Lot, int]], place: Place, slices: Slices = USUAL_SLICES
+) -> Range | None:
+    """Hours a run takes, as a range; None where nothing is published or nothing fits.
+
+    Args:
+        loaded: lots and what of each lies on the trays, mg. place: the dryer. slices: what warm air
+            has to dry; its usual values are an assumption.
+    """
+    try:
+        if dryer_kind(place) is DryerKind.AIR:
+            return _warm_air_hours(loaded, slices)
+        if place.tray_count and place.tray_area_m2:
+            return _freeze_drying(loaded, place)[0]
+    except ScienceError:
+        return None
+    return None
+
+
+def _freeze_drying(loaded: list[tuple[Lot, int]], place: Place) -> tuple[Range, float]:
+    """Hours for the whole load, as the largest part dries, and how deep it lies, m."""
     lot, _mass_mg = max(loaded, key=lambda pair: pair[1])
     load_kg = sum(to_kg(mass_mg) for _lot, mass_mg in loaded)
     area_m2 = (place.tray_count or 1) * (place.tray_area_m2 or 0.1)
     food_class, form = FoodClass(lot.food_class), Form(lot.form)
     depth_m = load_kg / bulk_density(food_class, form).value / area_m2
-    hours = freeze_drying_hours(
-        load_kg, composition_of(scope.reading(), lot), depth_m, area_m2, food_class, form
-    )
+    composition = composition_of(scope.reading(), lot)
+    hours = freeze_drying_hours(load_kg, composition, depth_m, area_m2, food_class, form)
+    return hours, depth_m
+
+
+def _warm_air_hours(loaded: list[tuple[Lot, int]], slices: Slices) -> Range:
+    """Hours in warm air for the largest part of the load."""
+    lot, _mass_mg = max(loaded, key=lambda pair: pair[1])
+    water = composition_of(scope.reading(), lot).water
+    return hot_air_hours(FoodClass(lot.food_class), slices.thickness_m, slices.air_c, water)
+
+
+def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
+    hours, depth_m = _freeze_drying(loaded, place)
     return _(
         "About {central:.0f} hours ({low:.0f} to {high:.0f}) at {depth_m:.0f} mm "
         "depth; small machines differ, so weigh rather than wait.",
@@ -187,12 +217,7 @@ def _hours_words(loaded: list[tuple[Lot, int]], place: Place) -> str:
     )
 
 
-def _warm_air_words(
-    loaded: list[tuple[Lot, int]], pieces: list[tuple[Composition, float]], slices: Slices
-) -> str:
-    """Hours in warm air for the largest part of the load."""
-    largest = max(range(len(loaded)), key=lambda i: loaded[i][1])
-    lot, water = loaded[largest][0], pieces[largest][0].water
+def _warm_air_words(loaded: list[tuple[Lot, int]], slices: Slices) -> str:
     how = _(
         "slices of {thickness_m:g} mm ({thickness_m_2:.2g} in)",
         thickness_m=1000 * slices.thickness_m,
@@ -203,7 +228,7 @@ def _warm_air_words(
         temperature=format_temperature(slices.air_c, scope.units()),
     )
     try:
-        hours = hot_air_hours(FoodClass(lot.food_class), slices.thickness_m, slices.air_c, water)
+        hours = _warm_air_hours(loaded, slices)
     except NotCovered:
         return _("No published times for this food in warm air: weigh rather than wait.")
     except ScienceError:
