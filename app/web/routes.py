@@ -68,6 +68,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/papers/not-covered", "papers.not_covered", GET),
     ("/papers/foretell", "foretell.page", GET),
     ("/papers/foretell/<question>", "foretell.topic", GET),
+    ("/season", "season.page", GET),
     ("/history", "history.page", GET),
     ("/operations/<int:operation_id>", "history.one", GET),
     ("/operations/<int:operation_id>/undo", "history.undo", POST),

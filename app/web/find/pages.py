@@ -21,6 +21,12 @@ _PAGES = (
     PageLine("/bench", N_("Bench"), N_("Work in progress and its next step"), N_("thawing drying")),
     PageLine("/lots", N_("Lots"), N_("Everything on hand"), N_("stock list inventory")),
     PageLine("/places", N_("Places"), N_("What lies where, and how warm it is"), N_("storage")),
+    PageLine(
+        "/season",
+        N_("Season"),
+        N_("The year in pictures, and what comes"),
+        N_("year months stock forecast calendar rate harvest"),
+    ),
     PageLine("/due", N_("Due"), N_("What is to be looked at, and when"), N_("checks reminders")),
     PageLine("/scan", N_("Scan a label"), N_("With the camera of this device"), N_("camera code")),
     PageLine("/write", N_("Write an entry"), N_("Every step that can be written"), N_("new log")),

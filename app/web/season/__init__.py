@@ -1,0 +1,1 @@
+"""Season: what the household has over the year, and what comes."""
