@@ -234,9 +234,9 @@ def test_a_tray_leads_to_its_run_and_stands_on_the_bench(
     clock.forward(hours=13)
     home = tablet.get("/")
     assert "Weigh tray 1 again" in line(home, f"tray-{run}")
-    assert f"/runs/{run}" in targets(home)
+    assert f"/runs/{run}?tray=1" in targets(home)
     assert "Weigh tray 1 again now." in tablet.get("/bench").words
-    assert tablet.get(f"/due/tray-{run}").location == f"/runs/{run}"
+    assert tablet.get(f"/due/tray-{run}").location == f"/runs/{run}?tray=1"
 
 
 @pytest.mark.parametrize(

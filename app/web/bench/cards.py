@@ -10,7 +10,7 @@ from app.ledger.models import Lot
 from app.ledger.queries.bench import Arrival, RunLine, Stage
 from app.ledger.queries.due import weigh_again_at
 from app.ledger.queries.stock import StockLine
-from app.ledger.runs import TrayState
+from app.ledger.runs import TrayState, hours_between
 from app.ledger.words import OperationKind
 from app.science.dryness import Verdict
 from app.science.safety.rule import RuleSet
@@ -189,7 +189,14 @@ def _expected(line: RunLine) -> str:
     hours = hours_expected(list(loaded.values()), line.place)
     if hours is None:
         return ""
-    early, late = (line.started_at + timedelta(hours=h) for h in (hours.low, hours.high))
+    if hours_between(line.started_at, scope.now()) > hours.high:
+        return _(
+            "It runs longer than the estimate of {low:.0f} to {high:.0f} hours: weigh rather than "
+            "wait.",
+            low=hours.low,
+            high=hours.high,
+        )
+    early, late = (line.started_at + timedelta(hours=round(h)) for h in (hours.low, hours.high))
     return _(
         "Dry between {early} and {late}, by estimate; machines differ, so weigh rather than wait.",
         early=_hour(early),
@@ -208,13 +215,13 @@ def _next_weighings(line: RunLine) -> list[Target]:
 
 def _run_steps(line: RunLine, href: str) -> list[Action]:
     """Weigh the tray that is due first, or unload once every tray is dry."""
-    unload = Action(_(VERBS[OperationKind.UNLOAD]), f"{href}?step=unload#unload-title")
+    unload = Action(_(VERBS[OperationKind.UNLOAD]), f"{href}#unload-title")
     wet = [state for state in line.trays if not _is_dry(state)]
     if not wet:
         return [unload]
     state = min(wet, key=_urgency)
     number = state.tray.number
-    weigh = Action(_("Weigh tray {number}", number=number), f"{href}?tray={number}#weigh-title")
+    weigh = Action(_("Weigh tray {number}", number=number), f"{href}?tray={number}")
     return [weigh, unload]
 
 

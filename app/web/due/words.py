@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.due import Due, DueKind
 from app.units import format_temperature
@@ -75,14 +75,14 @@ def trays_words(numbers: Sequence[int]) -> str:
     return (
         _("trays {join} and {last}", join=", ".join(others), last=last)
         if others
-        else f"tray {last}"
+        else _("tray {number}", number=last)
     )
 
 
 def step_of(item: Due) -> tuple[str, str] | None:
     """The page where it is done, for what needs more than a tap."""
     if item.kind is DueKind.TRAY:
-        return _("Weigh"), f"/runs/{item.number}"
+        return _("Weigh"), f"/runs/{item.number}?tray={item.trays[0] if item.trays else 1}"
     if item.kind is DueKind.RESULT:
         return _("Write the result"), f"/holds/{item.number}/result"
     if item.kind is DueKind.HOLD:
@@ -101,7 +101,7 @@ def _seal(item: Due) -> str:
 
 
 def _look(item: Due) -> str:
-    packs = _("1 pack") if item.pack_count == 1 else f"{item.pack_count} packs"
+    packs = ngettext("{number} pack", "{number} packs", item.pack_count)
     return _(
         "{packs}{where}: not looked at since {since}. Still tight and dry, of good "
         "colour, no sign of pests?",

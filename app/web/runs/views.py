@@ -91,7 +91,10 @@ def _page(run: Run, weigh_form: WeighBackForm, unload_form: UnloadForm) -> str:
     trays = trays_of(session, run)
     _offer_trays(weigh_form, run)
     if weigh_form.number.data is None and trays:
-        weigh_form.number.data = min(trays, key=lambda t: len(t.weighings)).tray.number
+        asked = request.args.get("tray", "", str)
+        weigh_form.number.data = _tray_to_weigh(trays, asked)
+        if asked:  # whoever comes to weigh finds the box open
+            weigh_form.gross.render_kw = {"autofocus": True}
     for form in (weigh_form, unload_form):
         form.key.data = form.key.data or secrets.token_urlsafe(18)
     place = session.get_one(Place, run.place_id)
@@ -108,6 +111,12 @@ def _page(run: Run, weigh_form: WeighBackForm, unload_form: UnloadForm) -> str:
         lot_names={state.lot.id: state.lot.name for state in trays},
         cautions=beside(OperationKind.UNLOAD),
     )
+
+
+def _tray_to_weigh(trays: Sequence[TrayState], asked: str) -> int:
+    """The tray asked for, else one of those that were weighed least often."""
+    known = {str(state.tray.number): state.tray.number for state in trays}
+    return known.get(asked, min(trays, key=lambda t: len(t.weighings)).tray.number)
 
 
 def _row(state: TrayState, run: Run) -> TrayRow:
