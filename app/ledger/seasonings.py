@@ -25,8 +25,12 @@ def unrecorded(name: str, allergens: frozenset[str] | None) -> tuple[Verdict, ..
     Args:
         name: as typed; salt and water have none. allergens: as told; empty is an answer, None not.
     """
-    is_plain = name.strip().casefold() in _PLAIN
-    return unknown_ingredient(name, is_recorded=is_plain or allergens is not None)
+    return unknown_ingredient(name, is_recorded=is_plain(name) or allergens is not None)
+
+
+def is_plain(name: str) -> bool:
+    """Is it salt or water, as typed, which carry no allergen?"""
+    return name.strip().casefold() in _PLAIN
 
 
 def carried(session: Session, lot_ids: Sequence[int], told: frozenset[str]) -> list[Applied]:

@@ -91,7 +91,7 @@ def test_a_shelf_pouch_is_for_this_week_when_its_early_end_is_a_week_away(
         assert list(groups(session, window.early - timedelta(days=days))) == [group]
 
 
-def test_an_opened_pouch_is_for_this_week_and_stands_alone(session: Session) -> None:
+def test_an_opened_pouch_stands_alone_at_the_top(session: Session) -> None:
     refs = pouches(session, 80, 81, 82)
     day = TODAY + timedelta(days=1)
     do(session, open_package, Open((refs[1],), day))
@@ -99,7 +99,9 @@ def test_an_opened_pouch_is_for_this_week_and_stands_alone(session: Session) -> 
     assert [line.refs for line in lines] == [(refs[0], refs[2]), (refs[1],)]
     assert (lines[0].package_count, lines[0].mass_mg) == (2, 162 * G)
     assert (lines[1].package_number, lines[1].opened_on) == (2, day)
-    assert refs[1] in [line.ref for line in groups(session, day)[Group.THIS_WEEK]]
+    found = groups(session, day)
+    assert next(iter(found)) is Group.OPENED
+    assert [line.ref for line in found[Group.OPENED]] == [refs[1]]
 
 
 def test_within_a_group_the_soonest_early_end_comes_first(session: Session) -> None:
