@@ -50,7 +50,7 @@ def _dryer(name: str, kind: PlaceKind) -> PlaceIn:
 
 
 PLACES = (
-    PlaceIn(FREEZER, PlaceKind.FREEZER, (-20.0, -18.0, -15.0)),
+    PlaceIn(FREEZER, PlaceKind.FREEZER, (-20.0, -18.0, -15.0), capacity_ml=200_000.0),
     PlaceIn(FRIDGE, PlaceKind.FRIDGE, (2.0, 4.0, 6.0)),
     PlaceIn(LEFT_SHELF, PlaceKind.ROOM, (14.0, 18.0, 22.0)),
     PlaceIn(RIGHT_SHELF, PlaceKind.ROOM, (14.0, 18.0, 22.0)),

@@ -77,6 +77,11 @@ def balances(now: int, changes: Sequence[int]) -> list[int]:
     return found[::-1] if changes else []
 
 
+def month_end(first: date) -> date:
+    """The last day of the month that begins on this day."""
+    return months_on(first, 1) - timedelta(days=1)
+
+
 def days_there(month: MonthTaken, opening_kg: float, closing_kg: float, today: date) -> int:
     """On how many days of a month there was any of it.
 
@@ -87,7 +92,7 @@ def days_there(month: MonthTaken, opening_kg: float, closing_kg: float, today: d
         >>> days_there(bought, 0.0, 1.0, date(2026, 6, 1))  # from the 11th to the 30th
         20
     """
-    end = min(months_on(month.first, 1) - timedelta(days=1), today)
+    end = min(month_end(month.first), today)
     first = month.first if opening_kg > 0 else month.first_day
     last = end if closing_kg > 0 else month.last_day
     return max((last - first).days + 1, 0)
@@ -124,12 +129,27 @@ def rate_of(on_hand_kg: float, months: Sequence[MonthTaken], today: date) -> Rat
 
 
 def _days(on_hand_kg: float, months: Sequence[MonthTaken], today: date) -> list[int]:
-    closing, found = on_hand_kg, []
+    ends = closings_kg(on_hand_kg, months)
+    begins = [before_kg(ends[0], months[0]), *ends[:-1]] if months else []
+    return [
+        days_there(month, opening, closing, today)
+        for month, opening, closing in zip(months, begins, ends, strict=True)
+    ]
+
+
+def closings_kg(on_hand_kg: float, months: Sequence[MonthTaken]) -> list[float]:
+    """What was there at the end of each month, kg, reckoned back from what is there now."""
+    found: list[float] = []
+    closing = on_hand_kg
     for month in reversed(months):
-        opening = closing + month.taken_kg - month.put_kg
-        found.append(days_there(month, _no_dust(opening), _no_dust(closing), today))
-        closing = opening
+        found.append(closing)
+        closing = before_kg(closing, month)
     return found[::-1]
+
+
+def before_kg(closing_kg: float, month: MonthTaken) -> float:
+    """What was there when a month began, kg."""
+    return _no_dust(closing_kg + month.taken_kg - month.put_kg)
 
 
 def _no_dust(mass_kg: float) -> float:

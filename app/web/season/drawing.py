@@ -8,6 +8,7 @@ rate itself gives, as in the drawing of a window.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from app.language import N_, _, month_words, short_month_words
 from app.ledger.pace import months_on
@@ -16,6 +17,14 @@ HEIGHT = 52.0  # px of the highest column
 _WIDTH = 0.62  # of the room for a month
 _LEAST_PX = 1.5  # whatever is there must be seen
 NOW = N_("now")
+
+
+class Span(NamedTuple):
+    """What may be left: at the fastest, by the rate itself, at the slowest."""
+
+    least: float
+    central: float
+    most: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,16 +84,17 @@ def shelf(
     ends: Sequence[float],
     new: Sequence[float],
     sentence: str,
-    ahead: Sequence[tuple[float, float, float]] = (),
+    ahead: Sequence[Span] = (),
+    months_ahead: int = 0,
 ) -> Shelf:
     """Draw what there was at each month's end, and what may be left at each one to come.
 
     Args:
         ends: amounts, oldest first, the last one now. new: what of it came in during the month.
-        ahead: least, by the rate, and most, for the months to come.
+        ahead: for the months to come; none where no rate is known. months_ahead: room for so many.
     """
-    room = 100 / (len(ends) + len(ahead))
-    most = max([*ends, *(high for _least, _rate, high in ahead)], default=0)
+    room = 100 / (len(ends) + months_ahead)
+    most = max([*ends, *(span.most for span in ahead)], default=0)
     per_unit = HEIGHT / most if most > 0 else 0.0
     columns = (
         _column(room, i, end, min(fresh, end), per_unit)
@@ -95,7 +105,7 @@ def shelf(
         columns=tuple(columns),
         ahead=tuple(_ahead(room, len(ends) + i, s, per_unit) for i, s in enumerate(ahead)),
         width=round(room * _WIDTH, 3),
-        today=round(room * len(ends), 3) if ahead else None,
+        today=round(room * len(ends), 3) if months_ahead else None,
         sentence=sentence,
     )
 
@@ -115,9 +125,9 @@ def _column(room: float, i: int, end: float, new: float, per_unit: float) -> Col
     )
 
 
-def _ahead(room: float, i: int, span: tuple[float, float, float], per_unit: float) -> Ahead:
-    least, rate, most = (round(HEIGHT - amount * per_unit, 2) for amount in span)
-    return Ahead(_left_edge(room, i), most, rate, least)
+def _ahead(room: float, i: int, span: Span, per_unit: float) -> Ahead:
+    least, central, most = (round(HEIGHT - amount * per_unit, 2) for amount in span)
+    return Ahead(_left_edge(room, i), most, central, least)
 
 
 def month_marks(first: date, count: int, ahead: int = 0) -> tuple[MonthMark, ...]:
