@@ -42,6 +42,8 @@ class LastPacked:
     absorber_id: int | None
     is_pumped_down: bool
     net_mg: int  # of a package, the middle one
+    place_id: int
+    place_kind: PlaceKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,8 @@ def last_packed(session: Session, food_class: FoodClass, form: Form) -> LastPack
         middle.absorber_id,
         middle.pressure_fraction < 1.0,
         middle.net_mg,
+        last.place_id,
+        last.place_kind,
     )
 
 

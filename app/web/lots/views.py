@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from flask import redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from app.language import _
+from app.language import _, from_to
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
 from app.ledger.mass import to_kg, to_mg
 from app.ledger.queries.climate import kept_of
 from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
-from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine
 from app.ledger.seasonings import is_fully_known
@@ -35,6 +34,7 @@ from app.web.display import (
 from app.web.first_day.words import since_words
 from app.web.foretell.links import water_link
 from app.web.holds.words import mark_notes, why_words
+from app.web.lots.steps import Proposals
 from app.web.lots.worked_out import worked_out
 from app.web.messages import day
 from app.web.places.words import kept_words
@@ -56,6 +56,7 @@ class LineView:
     packages: list[StockLine]
     helps: list[HelpLine]
     kept: str
+    usual: str
 
 
 def lots() -> ResponseReturnValue:
@@ -89,13 +90,14 @@ def lot(code: str) -> ResponseReturnValue:
     )
     if code != page.code:
         return redirect(f"/lots/{page.code}", 303)
+    ask = Proposals(scope.reading(), scope.today())
     return render_template(
         "lots/lot.html",
         page=page,
         made=paging.asked("made", page.became.made_count),
         left=paging.asked("left", page.became.left_count),
         state=treatment_words(page.is_raw, page.treatments),
-        lines=[_line_view(line, page) for line in page.lines],
+        lines=[_line_view(line, page, ask) for line in page.lines],
         harvest=_harvest(page),
         since=_since(page),
         rehydration=_rehydration(page),
@@ -115,17 +117,26 @@ def how(code: str) -> ResponseReturnValue:
     )
 
 
-def _line_view(line: StockLine, page: LotPage) -> LineView:
+def _line_view(line: StockLine, page: LotPage, ask: Proposals) -> LineView:
     return LineView(
         line=line,
         amount=amount_words(line),
         window=window_view(line, scope.today()),
         words=limit_words(line, scope.today()),
-        steps=[(_(VERBS[step]), step_href(step, line)) for step in next_steps(line)],
+        steps=[(_(VERBS[step]), step_href(step, line)) for step in ask.steps(line)],
+        usual=_usual_words(line, ask),
         packages=[p for p in page.packages if p.ref in line.refs] if len(line.refs) > 1 else [],
         helps=_helps(line),
         kept=kept_words(kept_of(scope.reading(), line.ref)),
     )
+
+
+def _usual_words(line: StockLine, ask: Proposals) -> str:
+    """Why the first step is proposed, where it comes from what was done before."""
+    if not ask.is_habit(line):
+        return ""
+    step = _(VERBS[ask.steps(line)[0]])
+    return _("{step}: what you mostly did with such food lately.", step=step)
 
 
 def _helps(line: StockLine) -> list[HelpLine]:
@@ -147,7 +158,7 @@ def _harvest(page: LotPage) -> str:
     if page.harvest is None:
         return _("not known")
     first, last = page.harvest
-    return day(first) if first == last else f"{day(first)} to {day(last)}"
+    return day(first) if first == last else from_to(day(first), day(last))
 
 
 def _water_href(page: LotPage) -> str:

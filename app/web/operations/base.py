@@ -210,7 +210,9 @@ def fields_of(form: OperationForm) -> list[Any]:
     ]
     last_names = ("place_id", "done_on", "note", "reason")
     own = [
-        f for f in form if f not in first and f.short_name not in ("key", "csrf_token", *last_names)
+        f
+        for f in form
+        if f not in first and f.short_name not in ("key", "csrf_token", "place_to", *last_names)
     ]
     last = [form[name] for name in last_names if name in form]
     return [*first, *own, *last]

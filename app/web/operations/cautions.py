@@ -11,6 +11,8 @@ from app.science.classes import FoodClass
 from app.science.safety.catalogue import BY_ID
 from app.science.safety.rule import DEFERENCE, Outcome, RuleSet
 from app.science.safety.verdicts import cook_target
+from app.web.papers.rules import sourced
+from app.web.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +108,11 @@ def _said(rule_id: str, outcome: Outcome) -> str:
 def caution(rule_id: str, words: str | None = None) -> StepCaution:
     """A rule as a note; words replace its sentence where that one speaks of readings."""
     rule = BY_ID[rule_id]
-    evidence = rule.evidence.value
-    source = f"{rule.source} ({evidence})" if rule.source else evidence.capitalize()
-    return StepCaution(rule.id, words or rule.words, f"{source}. {DEFERENCE}")
+    source = f"{sourced(rule)}. {_(DEFERENCE)}"
+    return StepCaution(rule.id, words or rule.words, source)
 
 
 def uncovered_words(note: str) -> str:
     """What to say after an entry whose note speaks of a process that is not covered here."""
-    said = [f" {verdict.sentence}" for verdict in not_covered_words(note)]
-    return "".join([*said, _(" See Papers, Not covered.")]) if said else ""
+    found = [f" {said(verdict.sentence)}" for verdict in not_covered_words(note)]
+    return "".join([*found, _(" See Papers, Not covered.")]) if found else ""

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, FormField, RadioField
 
-from app.language import N_
+from app.language import N_, _
 from app.ledger.models import Place
 from app.ledger.operations import blanch, chill, cook, drain, skim
 from app.ledger.operations._post import Posted
@@ -212,7 +212,7 @@ class DrainForm(OperationForm):
         """The broth is named after its pot."""
         super().start(line, places, today)
         if line is not None:
-            self.broth_name.data = f"{line.name.split(',')[0]} broth"
+            self.broth_name.data = _("{name} broth", name=line.name.split(",")[0])
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Drain it."""

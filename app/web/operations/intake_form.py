@@ -28,7 +28,6 @@ from app.web.fields import (
     EntryForm,
     NumberField,
     PartialDateField,
-    choices,
     text_line,
     text_note,
     worded,
@@ -100,7 +99,7 @@ class IntakeForm(EntryForm, GameFields):
     )
     allergens = SelectMultipleField(
         N_("Contains"),
-        choices=choices((a.value, a.value.capitalize()) for a in AllergenGroup),
+        choices=worded((a.value, a.value.capitalize()) for a in AllergenGroup),
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
         description=N_("Fish, eggs and milk are marked by themselves."),

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy.orm import Session
-from wtforms import BooleanField, RadioField, SelectField
+from wtforms import BooleanField, RadioField, SelectField, StringField
+from wtforms.fields.choices import SelectChoice
 
 from app.language import N_
 from app.ledger.models import Place
@@ -15,14 +17,7 @@ from app.ledger.queries.stock import StockLine
 from app.ledger.words import MeasuredBy, OperationKind, ReadingKind
 from app.science.safety.fish import FishUse
 from app.web.display import MEASURED_BY
-from app.web.fields import (
-    LengthField,
-    MassField,
-    NumberField,
-    TemperatureField,
-    choices,
-    text_line,
-)
+from app.web.fields import LengthField, MassField, NumberField, TemperatureField, text_line, worded
 from app.web.operations.base import FISH, OperationForm, UnitsForm, place_field, typed
 
 _FISH_USES = {
@@ -40,6 +35,22 @@ class MoveForm(UnitsForm):
     verb = OperationKind.MOVE
     place_id = place_field(N_("Where to"))
     mass_mg = MassField(N_("How much"), is_optional=True, description=N_("Empty: all of it."))
+    place_to = StringField()  # a place that was tapped instead of chosen: not shown as a field
+
+    def at_once(self, line: StockLine | None) -> list[SelectChoice]:
+        """The places where one tap moves it, the proposed one first; none before a lot is chosen."""
+        if line is None:
+            return []
+        others = [option for option in self.place_id.choices if option.value != line.place_id]
+        return sorted(others, key=lambda option: option.value != self.place_id.data)
+
+    def validate(self, *args: Any, **kwargs: Any) -> bool:
+        """The place that was tapped counts, whatever stands in the list below."""
+        text = self.place_to.data or ""
+        tapped = [option.value for option in self.place_id.choices if str(option.value) == text]
+        if tapped:
+            self.place_id.data = tapped[0]
+        return bool(super().validate(*args, **kwargs))
 
     def start(self, line: StockLine | None, places: Sequence[Place], today: date) -> None:
         """All packages of the lot move together unless some are unticked."""
@@ -75,7 +86,7 @@ class OpenForm(UnitsForm):
 
 
 def _measured_by(label: str, *ways: MeasuredBy) -> SelectField:
-    return SelectField(label, choices=choices((way.value, MEASURED_BY[way]) for way in ways))
+    return SelectField(label, choices=worded((way.value, MEASURED_BY[way]) for way in ways))
 
 
 class MeasureForm(OperationForm):
@@ -145,7 +156,7 @@ class EatForm(LeaveForm):
     verb = OperationKind.EAT
     fish_use = RadioField(
         N_("How it is eaten"),
-        choices=choices((use.value, words) for use, words in _FISH_USES.items()),
+        choices=worded((use.value, words) for use, words in _FISH_USES.items()),
         default=FishUse.COOKED.value,
     )
     frozen_at = TemperatureField(

@@ -14,7 +14,6 @@ from app.ledger.holds import holds_on
 from app.ledger.models import Lot
 from app.ledger.operations._post import Posted
 from app.ledger.queries import places as places_query
-from app.ledger.queries.next_steps import next_steps
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.safety import rule_set_of
 from app.ledger.stock import StockRef
@@ -24,14 +23,17 @@ from app.web.bowls import bowl_buttons, scale_words
 from app.web.display import DONE, VERBS, step_href
 from app.web.fields import LINE_LENGTH, as_text
 from app.web.foretell.links import foretell_link
+from app.web.lots.steps import Proposals
 from app.web.messages import HOLD_CAUSES
 from app.web.operations.base import OperationForm, UnitsForm, fields_of
 from app.web.operations.cautions import beside, uncovered_words
 from app.web.operations.cooking import CookForm
+from app.web.operations.defaults import as_last_time
 from app.web.operations.forms import FORMS
 from app.web.operations.game_form import asked, asks_for_test
 from app.web.operations.hints import hints_for
 from app.web.operations.intake_form import IntakeForm, food_choices
+from app.web.operations.keeping import MoveForm
 from app.web.operations.preparing import BlendForm
 from app.web.posting import Written, attach, write
 from app.web.rows import Rows
@@ -134,7 +136,7 @@ def _taken_in(form: IntakeForm, session: Session) -> Written:
 
 def _held_words(session: Session, posted: Posted) -> str:
     causes = [_(HOLD_CAUSES[hold.cause]) for hold in holds_on(session, posted.lot_ids[0])]
-    return _(" It is on hold: {join}.", join=" and ".join(causes)) if causes else ""
+    return _(" It is on hold: {join}.", join=_(" and ").join(causes)) if causes else ""
 
 
 def entry(word: str) -> ResponseReturnValue:
@@ -158,6 +160,7 @@ def entry(word: str) -> ResponseReturnValue:
                 return answer
     elif request.method == "GET":
         form.start(line, places, scope.today())
+        as_last_time(form, line, session)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     status = 422 if request.method == "POST" and not (said or wants_row) else 200
     return (
@@ -174,7 +177,8 @@ def entry(word: str) -> ResponseReturnValue:
             hints=hints_for(kind, line, session),
             foretell=foretell_link(kind, line),
             cautions=beside(kind, line, rule_set_of(session)),
-            steps=_other_steps(line, kind),
+            steps=_other_steps(line, kind, session),
+            at_once=form.at_once(line) if isinstance(form, MoveForm) else [],
         ),
         status,
     )
@@ -274,11 +278,13 @@ def _raw_words(form: OperationForm, lot: Lot) -> str:
     return ""
 
 
-def _other_steps(line: StockLine | None, kind: OperationKind) -> list[dict[str, str]]:
+def _other_steps(
+    line: StockLine | None, kind: OperationKind, session: Session
+) -> list[dict[str, str]]:
     if line is None:
         return []
     return [
         {"label": _(VERBS[step]), "href": step_href(step, line)}
-        for step in next_steps(line)
+        for step in Proposals(session, scope.today()).steps(line)
         if step is not kind
     ][:4]

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from app.language import _
+from app.language import _, figures, from_to, ngettext
 from app.ledger.queries.packages import PackageOption
 from app.science.window import NoWindow, Window
 from app.web.display import LIMITS, NO_WINDOW
@@ -44,14 +44,14 @@ def life_words(days: float, *, is_capped: bool = False) -> str:
     if is_capped:
         return _("25 years or longer")
     if days < 14:
-        whole = max(1, round(days))
-        return _("1 day") if whole == 1 else f"{whole} days"
+        return ngettext("{number} day", "{number} days", max(1, round(days)))
     if days < 60:
-        return f"{round(days / 7)} weeks"
+        return ngettext("{number} week", "{number} weeks", round(days / 7))
     if days < 24 * MONTH_DAYS:
-        return f"{round(days / MONTH_DAYS)} months"
+        return ngettext("{number} month", "{number} months", round(days / MONTH_DAYS))
     years = days / YEAR_DAYS
-    return f"{round(2 * years) / 2:g} years" if years < 10 else f"{round(years)} years"
+    number = f"{round(2 * years) / 2:g}" if years < 10 else f"{round(years)}"
+    return _("{number} years", number=figures(number))
 
 
 def span_words(window: Window) -> str:
@@ -62,7 +62,7 @@ def span_words(window: Window) -> str:
         return early
     number, _space, unit = early.partition(" ")
     same = late.partition(" ")[2].startswith(unit.removesuffix("s"))
-    return f"{number} to {late}" if same else f"{early} to {late}"
+    return from_to(number if same else early, late)
 
 
 def _note(option: PackageOption) -> str:
@@ -82,7 +82,8 @@ def _answer_words(option: PackageOption) -> tuple[str, str]:
         return _("Does not fit"), too_small
     if isinstance(answer, NoWindow):
         return _("No date"), _(NO_WINDOW.get(str(answer.reason), NO_WINDOW[None]))
-    why = _(LIMITS[str(answer.limit)]).capitalize() + _(
+    limit = _(LIMITS[str(answer.limit)])
+    why = f"{limit[:1].upper()}{limit[1:]}" + _(
         " ({limit_share} % of runs).", limit_share=round(100 * answer.limit_share)
     )
     return span_words(answer), " ".join([why, *_oxygen_words(option)])

@@ -15,6 +15,7 @@ from app.ledger.makeup import makeup_of
 from app.ledger.models import Lot, Place
 from app.ledger.operations.pack import pack_verdicts, wettest_activity
 from app.ledger.queries import places as places_query
+from app.ledger.queries.last_time import LastPacked, last_packed
 from app.ledger.queries.packages import PackageOption, compare_packages
 from app.ledger.queries.stock import StockLine, find_line, stock_lines
 from app.ledger.stock import StockRef
@@ -23,7 +24,9 @@ from app.science.window import Window
 from app.web import scope
 from app.web.display import Action, lot_row, mass, percent
 from app.web.foretell.links import oxygen_link
+from app.web.messages import day
 from app.web.operations.cautions import beside, uncovered_words
+from app.web.operations.defaults import may_stand
 from app.web.packing.forms import PackForm
 from app.web.packing.options import OptionRow, option_row
 from app.web.places.words import warmth_words
@@ -40,9 +43,11 @@ def pack_page() -> ResponseReturnValue:
     if line is None:
         return _which_lot(session)
     places = places_query.places(session)
-    place_id = _place_id(line, places)
+    last = last_packed(session, line.food_class, line.form)
+    place_id = _place_id(line, places, last)
     options = compare_packages(session, line.ref, place_id, scope.today(), count=_count())
-    chosen = _chosen(options)
+    usual = _as_last_time(session, line, place_id, last)
+    chosen = usual or _chosen(options)
     form = PackForm(request.form if request.method == "POST" else None)
     form.offer(places_query.packagings(session), places_query.absorbers(session), places)
     if request.method == "POST":
@@ -64,9 +69,10 @@ def pack_page() -> ResponseReturnValue:
         lot=lot,
         fat=makeup_of(session, lot).composition.fat,
         draft=_draft(line),
-        rows=[_row(option, option is chosen, line, place_id) for option in options],
+        rows=[_row(option, _is_same(option, chosen), line, place_id) for option in options],
         chosen=chosen,
         proposal=_proposal(chosen, line),
+        usual=_last_words(last) if usual else "",
         dryness=_dryness_words(session, lot, line),
         help_lines=_helps(chosen),
         oxygen_href=_oxygen_href(chosen, line),
@@ -97,12 +103,14 @@ def _which_lot(session: Session) -> ResponseReturnValue:
     return page, 422 if is_late else 200
 
 
-def _place_id(line: StockLine, places: Sequence[Place]) -> int:
-    """The place asked for; else the shelf for dry food and the freezer for the rest."""
+def _place_id(line: StockLine, places: Sequence[Place], last: LastPacked | None) -> int:
+    """The place asked for, or that of last time; else the shelf for dry food, the freezer for moist."""
     asked = request.form.get("place_id") or request.args.get("place", "")
     known = {str(p.id): p.id for p in places if not PlaceKind(p.kind).is_dryer}
     if asked in known:
         return known[asked]
+    if last is not None and last.place_id in known.values() and _is_store(line, last.place_kind):
+        return last.place_id
     wanted = PlaceKind.ROOM if line.is_dried else PlaceKind.FREEZER
     return next((p.id for p in places if PlaceKind(p.kind) is wanted), line.place_id)
 
@@ -118,6 +126,49 @@ def _chosen(options: Sequence[PackageOption]) -> PackageOption | None:
     wanted = request.args.get("choice", "")
     named = {_name(option): option for option in options}
     return named.get(wanted, options[0] if options else None)
+
+
+def _is_store(line: StockLine, kind: PlaceKind) -> bool:
+    """May packages of this food be proposed to be kept in a place of this kind?"""
+    return kind is not PlaceKind.BENCH and may_stand(line, kind)
+
+
+def _as_last_time(
+    session: Session, line: StockLine, place_id: int, last: LastPacked | None
+) -> PackageOption | None:
+    """The package of last time, as full as then; None where it was not asked for or does not fit.
+
+    Only one that gives a date, and whose absorber is enough: a habit hides no warning.
+    """
+    if last is None or request.method == "POST" or {"choice", "count"} & set(request.args):
+        return None
+    count = min(max(1, round(line.mass_mg / last.net_mg)), MOST_UNITS)
+    same = (last.packaging_id, last.absorber_id, last.is_pumped_down)
+    for option in compare_packages(session, line.ref, place_id, scope.today(), count=count):
+        fits = isinstance(option.answer, Window)
+        is_enough = option.absorber is None or option.absorber_is_enough
+        if _kind_of(option) == same and fits and is_enough:
+            return option
+    return None
+
+
+def _kind_of(option: PackageOption) -> tuple[int, int | None, bool]:
+    absorber = option.absorber.id if option.absorber else None
+    return option.packaging.id, absorber, option.is_pumped_down
+
+
+def _is_same(option: PackageOption, chosen: PackageOption | None) -> bool:
+    return chosen is not None and _kind_of(option) == _kind_of(chosen)
+
+
+def _last_words(last: LastPacked | None) -> str:
+    if last is None:
+        return ""
+    return _(
+        "As last time, {day}: this package, about {each} in each.",
+        day=day(last.on),
+        each=mass(last.net_mg),
+    )
 
 
 def _name(option: PackageOption) -> str:
@@ -162,7 +213,7 @@ def _dryness_words(session: Session, lot: Lot, line: StockLine) -> tuple[str, st
     dry = not any(v.id in ("ROP-WET", "ROP-UNKNOWN") and v.outcome == "stop" for v in verdicts)
     makeup = makeup_of(session, lot)
     activity = wettest_activity(session, lot)
-    how = "measured" if makeup.water_is_measured else _("computed, not measured")
+    how = _("measured") if makeup.water_is_measured else _("computed, not measured")
     words = _(
         "{water} water left ({driest} to {wettest}, {how})",
         water=percent(makeup.composition.water),

@@ -12,6 +12,7 @@ from app.ledger.codes import code_of, spoken
 from app.ledger.errors import NotFound
 from app.ledger.models import Lot, Place, Run
 from app.ledger.queries import places as places_query
+from app.ledger.queries.last_time import LastTime, last_time
 from app.ledger.queries.stock import StockLine, find_line, stock_lines
 from app.ledger.runs import TrayState, hours_between, is_over, known_run, trays_of
 from app.ledger.stock import StockRef
@@ -21,6 +22,7 @@ from app.web.bowls import is_tray
 from app.web.fields import choices
 from app.web.foretell.links import foretell_link
 from app.web.operations.cautions import beside
+from app.web.operations.defaults import last_words
 from app.web.posting import Written, write
 from app.web.runs.forms import LoadForm, UnloadForm, WeighBackForm
 from app.web.runs.words import Slices, TrayRow, prediction, tray_row
@@ -32,7 +34,10 @@ def load_page() -> ResponseReturnValue:
     places = places_query.places(session)
     line = _line(session)
     form = LoadForm(request.form if request.method == "POST" else None)
-    dryer = _dryer(places, form, line)
+    last = last_time(session, OperationKind.LOAD, line.food_class, line.form) if line else None
+    dryer = _dryer(places, form, line, last)
+    if last is not None and dryer is not None and dryer.id == last.place_id and _is_untold():
+        form.place_id.description = last_words(last)
     if request.method == "GET":
         form.start(line, dryer, _tray_tares(session, dryer), scope.today())
     asks = {"add_row", "work_out"} & set(request.form)
@@ -160,13 +165,21 @@ def _line(session: Session) -> StockLine | None:
         return None
 
 
-def _dryer(places: Sequence[Place], form: LoadForm, line: StockLine | None) -> Place | None:
-    """The dryer asked for; else the freeze-dryer for animal food, the dehydrator for produce."""
+def _is_untold() -> bool:
+    """Has nobody said yet which dryer?"""
+    return request.method == "GET" and "dryer" not in request.args
+
+
+def _dryer(
+    places: Sequence[Place], form: LoadForm, line: StockLine | None, last: LastTime | None
+) -> Place | None:
+    """The dryer asked for, or that of last time; else the dehydrator for produce alone."""
     dryers = [place for place in places if PlaceKind(place.kind).is_dryer]
     asked = request.form.get("place_id") or request.args.get("dryer", "")
-    for place in dryers:
-        if str(place.id) == asked:
-            return place
+    for wanted_id in (asked, str(last.place_id) if last else ""):
+        for place in dryers:
+            if str(place.id) == wanted_id:
+                return place
     wants_air = line is not None and not line.food_class.is_animal
     wanted = PlaceKind.DEHYDRATOR if wants_air else PlaceKind.FREEZE_DRYER
     return next(
