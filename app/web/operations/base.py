@@ -209,10 +209,7 @@ def fields_of(form: OperationForm) -> list[Any]:
         if name in form and form[name] is not None
     ]
     last_names = ("place_id", "done_on", "note", "reason")
-    own = [
-        f
-        for f in form
-        if f not in first and f.short_name not in ("key", "csrf_token", "place_to", *last_names)
-    ]
+    elsewhere = ("key", "csrf_token", "place_to", *last_names)
+    own = [f for f in form if f not in first and f.short_name not in elsewhere]
     last = [form[name] for name in last_names if name in form]
     return [*first, *own, *last]

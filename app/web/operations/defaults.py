@@ -1,7 +1,7 @@
 """A form opens as it was filled in last time with the same kind of food, and says so.
 
-Only where food goes and how a step is done. Weights and temperatures are measured, and what a safety
-rule asks (readings, seals, what was cleaned, how long something was warm) is answered anew each time.
+Only where food goes and how a step is done. Weights and temperatures are measured, and what a
+safety rule asks (readings, seals, what was cleaned, how long something was warm) is answered anew.
 """
 
 from collections.abc import Collection, Iterable
@@ -35,7 +35,7 @@ _PLACED = frozenset(
 
 
 def as_last_time(form: OperationForm, line: StockLine | None, session: Session) -> None:
-    """Fill in what was chosen last time for such food, and say beside the field where it is from."""
+    """Fill in what was chosen last time for such food, and say so beside the field."""
     if line is None or form.verb not in _PLACED:
         return
     last = last_time(session, form.verb, line.food_class, line.form)
@@ -54,8 +54,8 @@ def usual_place(
 ) -> int | None:
     """Where such food went last time, if it can go there again; None to keep the form's own place.
 
-    Nothing is proposed that is warmer than the step itself proposes: what belongs into the cold stays
-    there unless somebody chooses otherwise, and moist food is not moved out of it by habit.
+    Nothing is proposed that is warmer than the step itself proposes: what belongs into the cold
+    stays there unless somebody chooses otherwise, and no habit moves moist food out of it.
     """
     if last.place_id not in offered:
         return None

@@ -38,7 +38,7 @@ class MoveForm(UnitsForm):
     place_to = StringField()  # a place that was tapped instead of chosen: not shown as a field
 
     def at_once(self, line: StockLine | None) -> list[SelectChoice]:
-        """The places where one tap moves it, the proposed one first; none before a lot is chosen."""
+        """The places where one tap moves it, the proposed one first; none before a lot is known."""
         if line is None:
             return []
         others = [option for option in self.place_id.choices if option.value != line.place_id]

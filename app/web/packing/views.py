@@ -104,7 +104,7 @@ def _which_lot(session: Session) -> ResponseReturnValue:
 
 
 def _place_id(line: StockLine, places: Sequence[Place], last: LastPacked | None) -> int:
-    """The place asked for, or that of last time; else the shelf for dry food, the freezer for moist."""
+    """The place asked for, or of last time; else the shelf for dry food, the freezer for moist."""
     asked = request.form.get("place_id") or request.args.get("place", "")
     known = {str(p.id): p.id for p in places if not PlaceKind(p.kind).is_dryer}
     if asked in known:
