@@ -93,6 +93,11 @@ def cached_by_language(maxsize: int) -> Callable[[Callable[P, R]], Callable[P, R
     return decorate
 
 
+def from_to(low: object, high: object) -> str:
+    """A span: "12 to 15 %", "3 May to 7 June"."""
+    return _("{low} to {high}", low=low, high=high)
+
+
 def figures(text: str) -> str:
     """Figures as the language writes them: its own sign for the decimal point.
 

@@ -55,6 +55,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.jinja_env.globals.update(
         static_url=static_url,
         csrf_token=routes.deferred("app.web.csrf", "csrf_token"),
+        said=routes.deferred("app.web.said", "said"),
         locked_address=routes.deferred("app.web.secure.addresses", "locked_address"),
     )
     app.jinja_env.globals.update(language.IN_PAGES)

@@ -9,6 +9,7 @@ from app.ledger.errors import Problem, ProblemKind
 from app.ledger.words import HoldCause, IncidentKind
 from app.units import UnitFault, UnitProblem, format_mass
 from app.web import scope
+from app.web.said import said
 
 _WHY = {
     "not_frozen": N_("This is not in a freezer, so there is nothing to thaw."),
@@ -263,9 +264,9 @@ _SENTENCES = {
     ProblemKind.ALREADY_REVERSED: lambda n: _("This entry has been taken back already."),
     ProblemKind.NOTHING_TO_DO: lambda n: _("That is how it is already."),
     ProblemKind.IMPOSSIBLE: _impossible,
-    ProblemKind.NOT_COVERED: lambda n: _(str(n["sentence"])),
-    ProblemKind.GATE: lambda n: _(str(n["sentence"])),
-    ProblemKind.NEEDS_REASON: lambda n: _(str(n["sentence"])),
+    ProblemKind.NOT_COVERED: lambda n: said(str(n["sentence"])),
+    ProblemKind.GATE: lambda n: said(str(n["sentence"])),
+    ProblemKind.NEEDS_REASON: lambda n: said(str(n["sentence"])),
     ProblemKind.CHANGED_SINCE: _changed_since,
     ProblemKind.WRONG_PLACE: lambda n: _(_WHY[str(n["why"])]),
     ProblemKind.WRONG_STATE: lambda n: _(_WHY[str(n["why"])]),

@@ -19,6 +19,7 @@ from app.web.errors import HINDRANCES
 from app.web.fields import EntryForm
 from app.web.messages import sentence
 from app.web.rows import Rows
+from app.web.said import said
 
 _KEY = re.compile(r"[A-Za-z0-9_-]{16,64}")
 _STEP = re.compile(r"([a-z_]+)(?:\[(\d+)\])?")
@@ -155,7 +156,7 @@ def attach(form: EntryForm, problems: list[Problem]) -> None:
             if severity == "confirm":
                 form.reason.errors = [_("Give a reason to go on.")]  # once, however many ask
             else:
-                form.trouble(str(numbers["sentence"]))
+                form.trouble(said(str(numbers["sentence"])))
             continue
         field = _field(form, problem.field)
         words = sentence(problem)

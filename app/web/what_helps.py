@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.science.classes import Treatment
 from app.science.errors import ScienceError
 from app.science.history import Storage
@@ -12,7 +12,6 @@ from app.web import scope
 
 MOST = 3
 YEAR_DAYS, MONTH_DAYS, WEEK_DAYS = 365.25, 30.44, 7.0
-_NEXT_TIME = N_("this cannot be changed in the lot as it is; it is for the next one")
 _PACKED_ANEW = N_("as if it had been packed so from the first day")
 
 WORDS: dict[HelpKind, tuple[str, str]] = {
@@ -42,9 +41,18 @@ WORDS: dict[HelpKind, tuple[str, str]] = {
     HelpKind.VACUUM_BAG: (N_("A vacuum bag"), _PACKED_ANEW),
     HelpKind.DRIER: (
         N_("Drying to {water} % water"),
-        N_("where drying further gains nothing; ") + _NEXT_TIME,
+        N_(
+            "where drying further gains nothing; this cannot be changed in the lot as it is; it is "
+            "for the next one"
+        ),
     ),
-    HelpKind.LESS_FAT: (N_("Half the fat, {fat} %,"), N_("lean meat in its place; ") + _NEXT_TIME),
+    HelpKind.LESS_FAT: (
+        N_("Half the fat, {fat} %,"),
+        N_(
+            "lean meat in its place; this cannot be changed in the lot as it is; it is for the "
+            "next one"
+        ),
+    ),
 }
 
 _SUCH_AS = {Storage.ROOM: N_(", such as a cold cellar,")}
@@ -77,20 +85,24 @@ def length_words(days: float) -> str:
     if days >= 18 * MONTH_DAYS:
         halves = round(2 * days / YEAR_DAYS)
         if halves < 20:
-            return f"{halves // 2}{'½' if halves % 2 else ''} years"
-        return f"{round(days / YEAR_DAYS)} years"
-    for size, word in ((MONTH_DAYS, "month"), (WEEK_DAYS, "week"), (1.0, "day")):
-        count = round(days / size)
-        if days >= 1.8 * size or size == 1.0:
-            return f"{count} {word}{'' if count == 1 else 's'}"
-    raise AssertionError("a day is the shortest length")
+            return _("{number} years", number=f"{halves // 2}{'½' if halves % 2 else ''}")
+        return _("{number} years", number=round(days / YEAR_DAYS))
+    if days >= 1.8 * MONTH_DAYS:
+        return ngettext("{number} month", "{number} months", round(days / MONTH_DAYS))
+    if days >= 1.8 * WEEK_DAYS:
+        return ngettext("{number} week", "{number} weeks", round(days / WEEK_DAYS))
+    return ngettext("{number} day", "{number} days", round(days))
 
 
 def _line(found: Help, *, has_window: bool) -> HelpLine:
     change, assumption = WORDS[found.change]
-    would = _("would add") if has_window else _("would have kept it")
     more = _(" or more") if found.new_window.central_capped else ""
-    sentence = f"{change.format(**_numbers(found))} {would} about {length_words(found.gain_days)}"
+    what, length = _(change, **_numbers(found)), length_words(found.gain_days)
+    sentence = (
+        _("{change} would add about {length}", change=what, length=length)
+        if has_window
+        else _("{change} would have kept it about {length}", change=what, length=length)
+    )
     if has_window and found.gain_days_low < 1.0:
         more += _(", but nothing to the early end of the window")
     elif has_window and found.gain_days_low < 0.7 * found.gain_days:
@@ -98,8 +110,8 @@ def _line(found: Help, *, has_window: bool) -> HelpLine:
             " ({length_words} to its early end)", length_words=length_words(found.gain_days_low)
         )
     if Treatment.THAWED in found.changed.treatments and found.change is HelpKind.FREEZER:
-        assumption += _("; the caution about freezing food again holds")
-    return HelpLine(f"{sentence}{more}.", _("Assumes: {assumption}.", assumption=assumption))
+        assumption = _(assumption) + _("; the caution about freezing food again holds")
+    return HelpLine(f"{sentence}{more}.", _("Assumes: {assumption}.", assumption=_(assumption)))
 
 
 def _numbers(found: Help) -> dict[str, str]:

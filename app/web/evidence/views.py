@@ -5,7 +5,7 @@ from collections import Counter
 from flask import redirect, render_template
 from flask.typing import ResponseReturnValue
 
-from app.language import _
+from app.language import _, from_to
 from app.ledger.codes import spoken
 from app.ledger.queries.evidence import Proof, evidence
 from app.ledger.queries.history import OperationLine
@@ -46,7 +46,7 @@ def _harvest(proof: Proof) -> str:
     if proof.harvest is None:
         return _("not known")
     first, last = proof.harvest
-    return day(first) if first == last else f"{day(first)} to {day(last)}"
+    return day(first) if first == last else from_to(day(first), day(last))
 
 
 def _dryness(proof: Proof) -> str:

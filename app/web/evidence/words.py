@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from app.language import N_, _
+from app.language import N_, _, from_to, ngettext
 from app.ledger.models import GameStory, Reading
 from app.ledger.queries.evidence import Lack, Unproven
 from app.ledger.queries.thermometers import Lay, Record
@@ -12,8 +12,8 @@ from app.web import scope
 from app.web.messages import day
 
 _READINGS = {
-    ReadingKind.CENTRE: "centre",
-    ReadingKind.COOLING: "cooling",
+    ReadingKind.CENTRE: N_("centre"),
+    ReadingKind.COOLING: N_("cooling"),
 }
 _AMMUNITION = {
     Ammunition.LEAD: N_("taken with lead"),
@@ -35,7 +35,7 @@ def reading_words(reading: Reading) -> str:
         return reading.typed
     hours = "" if reading.hours is None else f", {reading.hours:g} h"
     shown = format_temperature(reading.value, scope.units())
-    return f"{of}{hours}: {shown}" + ("" if shown == reading.typed else f" (“{reading.typed}”)")
+    return f"{_(of)}{hours}: {shown}" + ("" if shown == reading.typed else f" (“{reading.typed}”)")
 
 
 def story_words(story: GameStory) -> str:
@@ -44,14 +44,15 @@ def story_words(story: GameStory) -> str:
     parts += [_(_AMMUNITION[Ammunition(story.ammunition)])]
     parts += [_("looked sick or was found dead")] if story.looked_sick else []
     parts += (
-        [_("chronic wasting disease: {cwd_status}", cwd_status=story.cwd_status)]
+        [_("chronic wasting disease: {cwd_status}", cwd_status=_(story.cwd_status))]
         if story.cwd_status
         else []
     )
     if story.hours_to_cold is not None:
         parts.append(_("cold after {hours_to_cold:g} h", hours_to_cold=story.hours_to_cold))
     if story.centre_c is not None:
-        parts.append(f"centre {format_temperature(story.centre_c, scope.units())}")
+        centre = format_temperature(story.centre_c, scope.units())
+        parts.append(_("centre {temperature}", temperature=centre))
     return "; ".join(parts)
 
 
@@ -73,8 +74,8 @@ def lack_words(lack: Unproven) -> str:
 def lay_words(lay: Lay) -> str:
     """From when to when it lay there."""
     if lay.until is None:
-        return f"since {day(lay.since)}"
-    return day(lay.since) if lay.since == lay.until else f"{day(lay.since)} to {day(lay.until)}"
+        return _("since {day}", day=day(lay.since))
+    return day(lay.since) if lay.since == lay.until else from_to(day(lay.since), day(lay.until))
 
 
 def gap_words(record: Record) -> str:
@@ -82,4 +83,6 @@ def gap_words(record: Record) -> str:
     hours = record.longest_gap / timedelta(hours=1)
     if hours < 1.5:
         return _("an hour or less")
-    return f"{hours:.0f} h" if hours < 72 else f"{hours / 24:.0f} days"
+    if hours < 72:
+        return f"{hours:.0f} h"
+    return ngettext("{number} day", "{number} days", round(hours / 24))

@@ -8,7 +8,7 @@ from typing import Any
 from wtforms import BooleanField, FormField, RadioField, SelectField
 from wtforms.validators import DataRequired, ValidationError
 
-from app.language import N_
+from app.language import N_, _
 from app.ledger.game import GameIn
 from app.ledger.models import Place
 from app.ledger.operations.first_day import (
@@ -32,7 +32,6 @@ from app.web.fields import (
     MassField,
     NumberField,
     PartialDateField,
-    choices,
     text_line,
     text_note,
     worded,
@@ -93,7 +92,7 @@ class PacketsRow(RowForm):
 
     typed_fields = ("food", "weight", "since")
     food = text_line(N_("What it is"), most=200, validators=[DataRequired(N_("Say what it is."))])
-    state = SelectField(N_("State"), choices=choices((k, words[0]) for k, words in _STATES.items()))
+    state = SelectField(N_("State"), choices=worded((k, words[0]) for k, words in _STATES.items()))
     packets = NumberField(N_("Packets"), low=1, high=MOST_PACKETS, default=1.0)
     weight = MassField(N_("Weight"))
     of = SelectField(
@@ -162,13 +161,13 @@ class FirstDayForm(EntryForm):
     )
     cwd_status = RadioField(
         N_("Deer, elk and moose: test for chronic wasting disease"),
-        choices=choices((status.value, words) for status, words in CWD.items()),
+        choices=worded((status.value, words) for status, words in CWD.items()),
         default=CwdStatus.UNKNOWN.value,
         description=N_("While a result is awaited, all of them in this list are on hold."),
     )
     ammunition = RadioField(
         N_("Taken with"),
-        choices=choices((kind.value, words) for kind, words in AMMUNITION.items()),
+        choices=worded((kind.value, words) for kind, words in AMMUNITION.items()),
         default=Ammunition.UNKNOWN.value,
         description=N_("Lead leaves splinters far from the wound: the mark goes onto every label."),
     )
@@ -183,12 +182,16 @@ class FirstDayForm(EntryForm):
         N_("Where the age is not known: not older than"),
         low=1,
         high=20,
-        description=f"Years. {NOT_OLDER_YEARS} unless you know better: our judgement, no source.",
+        description="",
     )
     note = text_note(description=N_("Anything worth remembering; it is kept with every row."))
 
     def offer(self, places: Sequence[Place]) -> None:
-        """Fill the list of places."""
+        """Fill the list of places, and say from which year on."""
+        self.years.description = _(
+            "Years. {years} unless you know better: our judgement, no source.",
+            years=NOT_OLDER_YEARS,
+        )
         self.place_id.choices = place_choices(places)
 
     @property

@@ -7,7 +7,7 @@ from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.language import _
+from app.language import _, ngettext
 from app.ledger.holds import holds_over
 from app.ledger.operations.first_day import first_day, take_back
 from app.ledger.queries.first_day import lots_of_day
@@ -47,7 +47,7 @@ def page() -> ResponseReturnValue:
 def _taken_in(form: FirstDayForm, session: Session) -> Written:
     posted = first_day(session, form.request(), at=scope.now(), by=scope.person_id())
     first, last = posted[0].operation_id, posted[-1].operation_id
-    count = f"{len(posted)} lots" if len(posted) > 1 else _("1 lot")
+    count = ngettext("{number} lot", "{number} lots", len(posted))
     only = first if len(posted) == 1 else None  # several are taken back on the page that lists them
     return Written(f"/write/first-day/{first}-{last}", _("Taken in: {count}.", count=count), only)
 

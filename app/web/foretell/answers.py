@@ -4,13 +4,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import isinf
 
-from app.language import _
+from app.language import _, figures, from_to
 from app.ledger.mass import to_mg
 from app.science.errors import Impossible, NotCovered, OutOfRange, ScienceError
 from app.science.ranges import Range
 from app.science.sources import Source, Sourced
 from app.units import format_mass_pair, format_temperature
 from app.web import scope
+from app.web.said import said
 
 INCH_M = 0.0254
 
@@ -37,23 +38,23 @@ class Answer:
 def ranged(what: str, values: Range, show: Callable[[float], str]) -> Row:
     """A range as a row: its central value, and low to high."""
     low, central, high = (show(value) for value in (values.low, values.central, values.high))
-    return Row(what, central, "" if low == high else f"{low} to {high}")
+    return Row(what, central, "" if low == high else from_to(low, high))
 
 
 def hours(value: float) -> str:
     """A time: minutes up to an hour and a half, days from three on."""
     if isinf(value):
-        return "never"
+        return _("never")
     if value < 1.5:
         return f"{round(60 * value)} min"
     if value < 72.0:
-        return f"{value:.1f} h" if value < 10.0 else f"{value:.0f} h"
-    return f"{value / 24:.1f} days"
+        return figures(f"{value:.1f} h") if value < 10.0 else f"{value:.0f} h"
+    return _("{days} days", days=figures(f"{value / 24:.1f}"))
 
 
 def kilograms(value: float) -> str:
     """A mass, the household's unit first and the other behind it."""
-    return format_mass_pair(to_mg(max(value, 0.0)), scope.units())
+    return figures(format_mass_pair(to_mg(max(value, 0.0)), scope.units()))
 
 
 def length(value_m: float) -> str:
@@ -78,13 +79,14 @@ def _citation(number: Sourced | Source | str) -> str:
         return str(number)
     low, high = number.span
     span = (
-        f"{number.value:.4g}"
+        figures(f"{number.value:.4g}")
         if low == high
         else _("{value:.4g} ({low:.4g} to {high:.4g})", value=number.value, low=low, high=high)
     )
-    known = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
-    note = f", {number.note}" if number.note else ""
-    return f"{f'{span} {number.unit}'.strip()}{note}: {known}"
+    evidence = _(number.evidence.value)
+    known = f"{number.source}; {evidence}" if number.source else evidence
+    note = f", {said(number.note)}" if number.note else ""
+    return f"{f'{span} {_(number.unit)}'.strip()}{note}: {known}"
 
 
 def refusal(error: ScienceError) -> str:

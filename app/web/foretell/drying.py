@@ -30,7 +30,7 @@ from app.science.rehydration import (
     water_to_add_kg,
 )
 from app.web import scope
-from app.web.fields import LengthField, MassField, NumberField, choices
+from app.web.fields import LengthField, MassField, NumberField, worded
 from app.web.foretell.answers import Answer, Row, cited, hours, kilograms, length, ranged
 from app.web.foretell.form import FoodForm
 
@@ -54,7 +54,7 @@ class DryerForm(FoodForm):
     mass = MassField(N_("Food to dry"))
     shape = SelectField(
         N_("It lies on the tray as"),
-        choices=choices((shape.value, words) for shape, words in _SHAPES.items()),
+        choices=worded((shape.value, words) for shape, words in _SHAPES.items()),
     )
     depth = LengthField(N_("Depth on the tray"), low_m=0.003, high_m=0.06)
     trays = NumberField(N_("Trays"), low=1, high=60)

@@ -28,7 +28,7 @@ from app.science.freezing import (
 )
 from app.science.ranges import Range, spread_of
 from app.web import scope
-from app.web.fields import LengthField, TemperatureField, choices, worded
+from app.web.fields import LengthField, TemperatureField, worded
 from app.web.foretell.answers import Answer, Row, cited, degrees, hours, length, ranged
 from app.web.foretell.form import FoodForm, ForetellForm
 
@@ -76,7 +76,7 @@ class CoolingForm(ForetellForm):
     depth = LengthField(N_("Depth of the food"), low_m=SHALLOWEST_M, high_m=DEEPEST_M)
     start = TemperatureField(N_("Temperature at the start"))
     surroundings = SelectField(
-        N_("What takes the heat away"), choices=choices((s.value, _NAMES[s]) for s in Surroundings)
+        N_("What takes the heat away"), choices=worded((s.value, _NAMES[s]) for s in Surroundings)
     )
     air = TemperatureField(N_("Temperature around it"))
     faces = SelectField(
@@ -212,7 +212,7 @@ class FreezingForm(FoodForm):
     freezer = TemperatureField(N_("Temperature of the freezer"))
     freezing_by = SelectField(
         N_("It freezes in"),
-        choices=choices(
+        choices=worded(
             (s.value, _NAMES[s])
             for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.PLATE)
         ),
@@ -220,7 +220,7 @@ class FreezingForm(FoodForm):
     thaw = TemperatureField(N_("Temperature where it thaws"))
     thawing_by = SelectField(
         N_("It thaws in"),
-        choices=choices(
+        choices=worded(
             (s.value, _NAMES[s])
             for s in (Surroundings.STILL_AIR, Surroundings.FAN, Surroundings.COLD_WATER)
         ),

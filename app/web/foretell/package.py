@@ -30,7 +30,7 @@ from app.science.packaging import PACKAGINGS, PackagingKind
 from app.science.ranges import Range
 from app.units import format_volume
 from app.web import scope
-from app.web.fields import MassField, NumberField, VolumeField, choices, text_note, worded
+from app.web.fields import MassField, NumberField, VolumeField, text_note, worded
 from app.web.foretell.answers import Answer, Row, cited, degrees, hours, ranged
 from app.web.foretell.form import ForetellForm
 
@@ -155,7 +155,7 @@ class HeatForm(ForetellForm):
     }
 
     meat = SelectField(
-        N_("Meat"), choices=choices((word, words) for word, (words, _, _) in _MEATS.items())
+        N_("Meat"), choices=worded((word, words) for word, (words, _, _) in _MEATS.items())
     )
     unit = SelectField(N_("Degrees"), choices=worded([("C", "°C"), ("F", "°F")]))
     readings = text_note(

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from wtforms import HiddenField, TextAreaField
 from wtforms.validators import DataRequired, Length
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.errors import Refused
 from app.ledger.operations.correct import (
     Correct,
@@ -27,7 +27,7 @@ from app.ledger.queries.history import (
 from app.ledger.words import OperationKind
 from app.web import scope
 from app.web.csrf import is_ours
-from app.web.display import DONE, mass
+from app.web.display import kind_words, mass
 from app.web.fields import EntryForm
 from app.web.messages import day, sentence
 from app.web.posting import Written, earlier_by, write
@@ -140,9 +140,8 @@ def _button(resting: int) -> str:
     """What the button does, in full."""
     if not resting:
         return _("Take it back")
-    return _(
-        "Take {value} back, then this one",
-        value=_("that one") if resting == 1 else f"these {resting}",
+    return ngettext(
+        "Take that one back, then this one", "Take these {number} back, then this one", resting
     )
 
 
@@ -163,12 +162,12 @@ def _take_back(transaction: Session, operation_id: int, reason: str) -> Written:
 
 def _told(op: OperationLine, resting: tuple[int, ...] = ()) -> Written:
     back = [entry for entry in op.entries if entry.mass_mg < 0]
-    before = ", ".join(f"no. {number}" for number in resting)
+    before = ", ".join(_("no. {number}", number=number) for number in resting)
     words = _("Taken back: {before}, then ", before=before) if before else _("Taken back: ")
     words += _(
         "no. {id}, {done} on {done_on}.",
         id=op.id,
-        done=DONE[op.kind].lower(),
+        done=kind_words(op.kind),
         done_on=day(op.done_on),
     )
     for entry in back[:3]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from app.language import N_, _
+from app.language import N_, _, from_to, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.about import (
     CheckTold,
@@ -26,13 +26,13 @@ from app.web.went_wrong.words import hours_words
 
 FRIDGE_C = 4.4  # 40 °F, the limit that the hours of an incident are counted from
 FATES = {
-    IncidentFate.REFREEZE: "refrozen",
-    IncidentFate.KEEP: "kept",
+    IncidentFate.REFREEZE: N_("refrozen"),
+    IncidentFate.KEEP: N_("kept"),
     IncidentFate.LOOK: N_("on hold until somebody has looked"),
     IncidentFate.USE_NOW: N_("to be used at once"),
     IncidentFate.OPENED: N_("counts as opened"),
     IncidentFate.WORN: N_("past its best"),
-    IncidentFate.DISCARD: "discarded",
+    IncidentFate.DISCARD: N_("discarded"),
 }
 _LOOKS = {
     CheckKind.SEAL: N_("Absorber and seal"),
@@ -89,7 +89,7 @@ def fate_words(fate: FateTold) -> str:
     """What became of one lot or package, and what was seen of it."""
     words = _(FATES[fate.fate])
     if fate.since is not None:
-        words += f" since {day(fate.since)}"
+        words = _("{words} since {day}", words=words, day=day(fate.since))
     seen = {True: [_("still icy")], False: [_("no ice left")], None: []}[fate.is_icy]
     if fate.warm_hours is not None:
         seen.append(_warm(fate.warm_hours))
@@ -142,12 +142,13 @@ def _climate(told: ClimateTold) -> str:
         degrees=_degrees(told.temp_c),
         season=season,
         relative_humidity=round(100 * told.relative_humidity),
-        bases=_BASES[told.basis],
+        bases=_(_BASES[told.basis]),
     )
 
 
 def _file(file: FileTold) -> str:
-    gaps = {0: _("no gap"), 1: _("1 gap")}.get(file.gap_count, f"{file.gap_count} gaps")
+    gaps = ngettext("{number} gap", "{number} gaps", file.gap_count)
+    gaps = gaps if file.gap_count else _("no gap")
     return _(
         "{place}: {reading_count:,} readings from {name}, {gaps}.",
         place=file.place,
@@ -177,7 +178,7 @@ def _warm(hours: float) -> str:
 
 
 def _span(since: datetime, until: datetime) -> str:
-    return f"{moment(since)} to {moment(until)}"
+    return from_to(moment(since), moment(until))
 
 
 def _named(lot: HoldTold | FateTold) -> str:

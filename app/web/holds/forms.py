@@ -22,18 +22,18 @@ from app.ledger.operations.hold import (
 )
 from app.ledger.queries.holds import Kin, Reached
 from app.ledger.words import HoldCause, ReleaseCause
-from app.web.fields import DayField, EntryForm, choices, text_line, text_note
+from app.web.fields import DayField, EntryForm, choices, text_line, text_note, worded
 from app.web.holds.words import RELEASE_CAUSES
-from app.web.messages import HOLD_CAUSES
 
-_CAUSES = (
-    HoldCause.TEST_AWAITED,
-    HoldCause.LOOK_FIRST,
-    HoldCause.SEAL_FAILED,
-    HoldCause.RECALL,
-    HoldCause.LOOKED_SICK,
-    HoldCause.TEST_POSITIVE,
-)
+#: The causes as choices that stand alone.
+_ALONE = {
+    HoldCause.TEST_AWAITED: N_("A test result is awaited"),
+    HoldCause.LOOK_FIRST: N_("Somebody has to look at it first"),
+    HoldCause.SEAL_FAILED: N_("A seal failed"),
+    HoldCause.RECALL: N_("It was recalled"),
+    HoldCause.LOOKED_SICK: N_("The animal looked sick or was found dead"),
+    HoldCause.TEST_POSITIVE: N_("A disease was found"),
+}
 NOT_DETECTED, DETECTED = "not_detected", "detected"
 
 
@@ -45,7 +45,7 @@ def _one_of(label: str, pairs: Sequence[tuple[str, str]], message: str, **more: 
     """Radio buttons of which one must be chosen, with our own words when none is."""
     return RadioField(
         label,
-        choices=choices(pairs),
+        choices=worded(pairs),
         validate_choice=False,
         validators=[AnyOf([value for value, _ in pairs], message=message)],
         **more,
@@ -72,7 +72,7 @@ class HoldForm(EntryForm):
     cause = _one_of(
         N_("Why"),
         [
-            *((cause.value, _capital(HOLD_CAUSES[cause])) for cause in _CAUSES),
+            *((cause.value, words) for cause, words in _ALONE.items()),
             (HoldCause.OTHER.value, N_("Another reason")),
         ],
         N_("Say why it is held."),

@@ -7,7 +7,7 @@ from flask import abort, flash, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.codes import spoken
 from app.ledger.models import Hold
 from app.ledger.queries.holds import (
@@ -157,9 +157,8 @@ def _put(form: HoldForm, session: Session, reached: Sequence[Reached]) -> Writte
     names = ", ".join(f"{r.name} {spoken(r.code)}" for r in chosen)
     own = {r.lot_id for r in chosen}
     others = {line.lot_id for r in chosen for line in r.lines} - own
-    made = {0: "", 1: _(" and 1 lot made of it")}.get(
-        len(others), f" and {len(others)} lots made of it"
-    )
+    made = ngettext(" and {number} lot made of it", " and {number} lots made of it", len(others))
+    made = made if others else ""
     return Written(
         "/holds", _("Put on hold: {names}{made}.", names=names, made=made), posted.operation_id
     )

@@ -2,15 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
-from app.language import N_, _
+from app.language import N_, _, cached_by_language
 from app.ledger.codes import spoken
 from app.ledger.holds import ActiveHold
 from app.ledger.words import HoldCause, Mark, ReleaseCause
 from app.science.safety.catalogue import BY_ID
 from app.science.safety.rule import Outcome
 from app.web.messages import HOLD_CAUSES, day, told
+from app.web.papers.rules import sourced
 
 RELEASE_CAUSES = {
     ReleaseCause.NOT_DETECTED: N_("nothing was detected"),
@@ -64,7 +64,7 @@ def held_sentence(holds: Sequence[ActiveHold], lot_id: int) -> str:
     return _("On hold since {since}: {reasons}.", since=day(since), reasons=reasons)
 
 
-@lru_cache(maxsize=64)  # asked for every row of a list
+@cached_by_language(64)  # asked for every row of a list
 def mark_words(marks: frozenset[Mark]) -> str:
     """The marks in a few words for lists: "may hold lead, parasite risk"."""
     return ", ".join(_(MARKS[mark]) for mark in Mark if mark in marks)
@@ -79,6 +79,6 @@ def _note(rule_id: str, words: str | None) -> MarkNote:
     rule = BY_ID[rule_id]
     return MarkNote(
         rule.id,
-        words or rule.sentence_for(Outcome.NOTE),
-        f"{rule.source} ({rule.evidence.value})" if rule.source else rule.evidence.capitalize(),
+        _(words or rule.sentence_for(Outcome.NOTE)),
+        sourced(rule),
     )

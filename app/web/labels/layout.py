@@ -294,8 +294,8 @@ def _assemble(
 def _code(text: LabelText, frame: _Frame, name_baseline_mm: float) -> tuple[Placed, Placed]:
     """The lot code as large as its block allows, on the name's line if that is beside it."""
     code = typeface.printable(text.code)
-    short = f"{text.package_number} of {text.package_count}"
-    count = f"package {short}"
+    short = _("{number} of {count}", number=text.package_number, count=text.package_count)
+    count = _("package {numbers}", numbers=short)
     if _least_mm(count, REGULAR) > frame.code_width_mm:
         count = short
     code_mm = _fitting("code", code, BOLD, 3.2, frame)

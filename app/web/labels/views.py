@@ -89,11 +89,13 @@ def pdf() -> ResponseReturnValue:
 
     stock, problem = _stock()
     if stock is None:
-        return render_template("problem.html", heading="Labels", words=problem), 422
+        return render_template("problem.html", heading=_("Labels"), words=problem), 422
     texts = _texts(scope.reading())
     if not texts:
         return render_template(
-            "problem.html", heading="Labels", words="No label was chosen. Go back and tick some."
+            "problem.html",
+            heading=_("Labels"),
+            words=_("No label was chosen. Go back and tick some."),
         ), 422
     if _first() > stock.per_page:
         words = _(
@@ -101,7 +103,7 @@ def pdf() -> ResponseReturnValue:
             per_page=stock.per_page,
             first=_first(),
         )
-        return render_template("problem.html", heading="Labels", words=words), 422
+        return render_template("problem.html", heading=_("Labels"), words=words), 422
     try:
         drawn = draw_labels(texts, stock, _first())
     except (LabelTooSmall, NoRoomForCode, IncompleteLabel):
@@ -109,8 +111,8 @@ def pdf() -> ResponseReturnValue:
             "These labels are too small for what must stand on them (name, RAW, code, allergens, "
             "dates, net weight) in letters that can be read. Use larger stock: 100 × 62 mm fits."
         )
-        return render_template("problem.html", heading="Labels", words=words), 422
-    headers = {"Content-Disposition": _('inline; filename="labels.pdf"')}
+        return render_template("problem.html", heading=_("Labels"), words=words), 422
+    headers = {"Content-Disposition": 'inline; filename="labels.pdf"'}
     return Response(drawn, mimetype="application/pdf", headers=headers)
 
 
@@ -123,7 +125,7 @@ def printed() -> ResponseReturnValue:
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     words = " ".join(map(str, form.form_errors)) or _("Open the page again.")
     typed = [(field.name, field._value()) for field in form]  # with a token of now
-    return render_template("problem.html", heading="Labels", words=words, typed=typed), 422
+    return render_template("problem.html", heading=_("Labels"), words=words, typed=typed), 422
 
 
 def _written_down(session: Session, refs: Sequence[str]) -> Written:

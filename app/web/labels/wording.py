@@ -73,7 +73,9 @@ def paragraphs(text: LabelText) -> list[Paragraph]:
         _capital(words) for words in (text.allergens_words, text.may_contain_words) if words
     )
     dates = SEPARATOR.join(
-        _capital(words) for words in (f"packed {text.packed_on}", text.harvest_words) if words
+        _capital(words)
+        for words in (_("packed {day}", day=text.packed_on), text.harvest_words)
+        if words
     )
     grams, ounces = (format_mass(text.net_mass_mg, system, True) for system in ("metric", "us"))
     found = [
@@ -85,7 +87,7 @@ def paragraphs(text: LabelText) -> list[Paragraph]:
         Paragraph("window_words", text.window_words, 1.35, BOLD),
         Paragraph("storage_words", text.storage_words, 1.0),
         Paragraph("dates", dates, 1.0),
-        Paragraph("net_mass_mg", f"net {grams}{SEPARATOR}{ounces}", 1.2, BOLD),
+        Paragraph("net_mass_mg", _("net {mass}", mass=f"{grams}{SEPARATOR}{ounces}"), 1.2, BOLD),
         Paragraph("rehydrate_words", text.rehydrate_words, 1.0),
         Paragraph("absorber_words", text.absorber_words, 1.0),
         Paragraph("household", text.household, 1.0),

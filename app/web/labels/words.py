@@ -57,9 +57,9 @@ def harvest_words(harvest: tuple[date, date] | None) -> str:
         return _("harvest date not known")
     first, last = harvest
     if first == last:
-        return f"harvest {first.isoformat()}"
+        return _("harvest {day}", day=first.isoformat())
     if (first.month, first.day, last.month, last.day) == (1, 1, 12, 31) and first.year == last.year:
-        return f"harvest {first.year}"
+        return _("harvest {day}", day=first.year)
     return _(
         "harvest {isoformat} to {isoformat_2}",
         isoformat=first.isoformat(),
@@ -118,7 +118,7 @@ def _rehydrate(record: LabelRecord, units: System) -> str:
         if units == "us"
         else format_mass(to_mg(round(water_kg, 2)))
     )
-    hot = _("hot water, then cook it") if record.line.is_raw else "water"
+    hot = _("hot water, then cook it") if record.line.is_raw else _("water")
     return _("add about {amount} ({cups:g} cups) of {hot}", amount=amount, cups=cups, hot=hot)
 
 

@@ -23,6 +23,7 @@ from app.web.fields import (
     choices,
     text_line,
     text_note,
+    worded,
 )
 from app.web.operations.base import (
     NAME,
@@ -50,9 +51,7 @@ class SeasoningForm(RowForm):
     """One seasoning, as per cent of the meat."""
 
     typed_fields = ("percent",)
-    stuff = SelectField(
-        N_("What"), choices=choices((s.value, words) for s, words in _STUFF.items())
-    )
+    stuff = SelectField(N_("What"), choices=worded((s.value, words) for s, words in _STUFF.items()))
     name = text_line(N_("Name"))
     percent = NumberField(N_("% of the meat"), high=100.0)
 
@@ -74,7 +73,7 @@ class MixForm(EntryForm):
         description=N_("Choose two lots or more; the weights may be worked out."),
     )
     component = SelectField(
-        N_("Wanted"), choices=choices((c.value, words) for c, words in _COMPONENTS.items())
+        N_("Wanted"), choices=worded((c.value, words) for c, words in _COMPONENTS.items())
     )
     target = NumberField(N_("How much of that, %"), high=100.0, is_optional=True)
     total_mg = MassField(
@@ -128,7 +127,7 @@ class MixForm(EntryForm):
         seasoned = mix.seasoning_mg(self._seasonings(), meat_mg)
         self.made_mg.typed, self.made_mg.data = None, meat_mg + sum(seasoned)
         each = ", ".join(
-            f"{mass(mass_mg)} of {one.name}"
+            _("{mass} of {name}", mass=mass(mass_mg), name=one.name)
             for one, mass_mg in zip(self._seasonings(), seasoned, strict=True)
         )
         words = _(_COMPONENTS[Component(self.component.data)]).removeprefix("% ")

@@ -12,7 +12,7 @@ from functools import lru_cache
 from types import ModuleType
 
 import app.science
-from app.language import _, figures
+from app.language import _, figures, from_to
 from app.science import sources
 from app.science.safety.rule import Rule
 from app.science.sources import Evidence, Source, Sourced
@@ -48,7 +48,7 @@ class Number:
         low, high = self.sourced.low, self.sourced.high
         if low is None or high is None:
             return ""
-        return _("{low} to {high}", low=_end(low), high=_end(high))
+        return from_to(_end(low), _end(high))
 
     @property
     def evidence(self) -> str:

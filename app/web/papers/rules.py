@@ -3,12 +3,12 @@
 import re
 from dataclasses import dataclass
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.science.classes import FoodClass, Form
 from app.science.safety.catalogue import ALL_RULES, BY_ID
 from app.science.safety.cooking import COOK_TABLE, UK_HOLDS, CookRow, cook_target
 from app.science.safety.rule import Outcome, Rule, RuleSet, Topic
-from app.web.papers.numbers import Number
+from app.web.papers.numbers import Number, evidence_alone
 
 SEVERITIES = {
     "stop": N_("Stops"),
@@ -52,6 +52,7 @@ class RuleRow:
     limits: tuple[Number, ...]
     sources: tuple[str, ...]
     evidence: str
+    evidence_alone: str
     only_in: str
     version: str
 
@@ -71,7 +72,7 @@ def rules_by_topic() -> list[tuple[str, str, list[RuleRow]]]:
     return [
         (
             topic.value.replace(" ", "-"),
-            heading,
+            _(heading),
             [_row(rule) for rule in ALL_RULES if rule.topic is topic],
         )
         for topic, heading in TOPICS.items()
@@ -98,13 +99,14 @@ def sentence(rule_id: str, outcome: Outcome | None = None) -> tuple[str, str]:
     """A rule's own sentence, and its source with how well it is known."""
     rule = BY_ID[rule_id]
     words = rule.sentence_for(outcome) if outcome else rule.words
-    return _BLANK.sub("…", words), sourced(rule)
+    return _BLANK.sub("…", _(words)), sourced(rule)
 
 
 def sourced(rule: Rule) -> str:
     """Source and evidence as people read them."""
-    evidence = rule.evidence.value
-    return f"{rule.source} ({evidence})" if rule.source else evidence.capitalize()
+    if rule.source is None:
+        return evidence_alone(rule.evidence)
+    return f"{rule.source} ({_(rule.evidence.value)})"
 
 
 def _row(rule: Rule) -> RuleRow:
@@ -113,12 +115,13 @@ def _row(rule: Rule) -> RuleRow:
     return RuleRow(
         id=rule.id,
         severity=_(SEVERITIES[rule.severity]),
-        when=rule.applies_to,
-        words=_BLANK.sub("…", rule.words),
-        also=tuple((_(SEVERITIES[o]), _BLANK.sub("…", words)) for o, words in rule.also),
+        when=_(rule.applies_to[:1].upper() + rule.applies_to[1:]),
+        words=_BLANK.sub("…", _(rule.words)),
+        also=tuple((_(SEVERITIES[o]), _BLANK.sub("…", _(words))) for o, words in rule.also),
         limits=tuple(Number((), limit) for limit in rule.limits),
         sources=tuple(map(str, named)),
-        evidence=rule.evidence.value,
+        evidence=_(rule.evidence.value),
+        evidence_alone=evidence_alone(rule.evidence),
         only_in="" if everywhere else ", ".join(_(_SETS[s]) for s in rule.rule_sets),
         version=rule.version,
     )
@@ -132,17 +135,19 @@ def _uk_target() -> Target:
         for temp_c, minutes in UK_HOLDS
     ]
     target = cook_target([FoodClass.RED_MEAT], Form.WHOLE, RuleSet.UK)
-    return Target(_("all food"), _(", or ").join(holds), str(target.source), target.evidence.value)
+    evidence = _(target.evidence.value)
+    return Target(_("All food"), _(", or ").join(holds), str(target.source), evidence)
 
 
 def _target(row: CookRow) -> Target:
     parts = []
     if row.temp_f is not None and row.temp_c is not None:
-        parts.append(f"{row.temp_f:g} °F ({row.temp_c:g} °C)")
+        parts.append(figures(f"{row.temp_f:g} °F ({row.temp_c:g} °C)"))
         if row.hold_minutes:
             parts.append(
                 _("held or rested {hold_minutes:g} minutes", hold_minutes=row.hold_minutes)
             )
     if row.observation:
-        parts.append(row.observation)
-    return Target(row.label, ", ".join(parts), str(row.source), row.evidence.value)
+        parts.append(_(row.observation))
+    food = _(row.label[:1].upper() + row.label[1:])
+    return Target(food, ", ".join(parts), str(row.source), _(row.evidence.value))

@@ -14,6 +14,7 @@ from app.science.sources import (
     Evidence,
     Source,
 )
+from app.web.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class Uncovered:
     """A process without guidance here: the rule's sentence, why, and where to look."""
 
     id: str
+    title: str
     sentence: str
     why: str
     guides: tuple[Guide, ...]
@@ -41,6 +43,12 @@ _GUIDES: dict[Process, tuple[Guide, ...]] = {
     Process.CURING: (_CURING,),
     Process.FERMENTING: (Guide(FERMENTED_FOODS, Evidence.SECOND_HAND),),
     Process.SMOKING: (_CURING,),
+}
+_TITLES = {
+    Process.CANNING: N_("Canning"),
+    Process.CURING: N_("Curing"),
+    Process.FERMENTING: N_("Fermenting"),
+    Process.SMOKING: N_("Smoking"),
 }
 _WHY: dict[Process, str] = {
     Process.CANNING: N_(
@@ -71,7 +79,8 @@ def uncovered(rule_set: RuleSet) -> tuple[Uncovered, ...]:
     return tuple(
         Uncovered(
             str(process),
-            not_covered(process)[0].sentence,
+            _(_TITLES[process]),
+            said(not_covered(process)[0].sentence),
             _(_WHY[process]),
             (*(canada if process is Process.CANNING else ()), *_GUIDES[process]),
         )

@@ -55,7 +55,7 @@ _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
 
 def page() -> ResponseReturnValue:
     """What there is to read and print."""
-    items = [{"label": label, "href": href, "words": words} for label, href, words in _PAPERS]
+    items = [{"label": _(label), "href": href, "words": _(words)} for label, href, words in _PAPERS]
     return render_template("papers/papers.html", items=items)
 
 

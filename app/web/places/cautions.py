@@ -18,7 +18,6 @@ from app.web.places.words import degrees
 from app.web.went_wrong.words import hours_words
 
 LIMIT_C = 5.0  # of the rule HOLD-COLD
-_FREEZER_SOURCE = f"{FOODSAFETY_COLD} ({Evidence.COPY}). {DEFERENCE}"
 
 
 def cautions_of(
@@ -38,7 +37,8 @@ def cautions_of(
             degrees=degrees(warmth.temp_c),
             degrees_2=degrees(FREEZER_C),
         )
-        return (StepCaution("freezer-warm", words, _FREEZER_SOURCE),)
+        source = f"{FOODSAFETY_COLD} ({_(Evidence.COPY.value)}). {_(DEFERENCE)}"
+        return (StepCaution("freezer-warm", words, source),)
     return ()
 
 
@@ -71,7 +71,7 @@ def logged_cautions(
     )
     if unknown > 0.0:
         words += _("; of {hours_words} nothing is known", hours_words=hours_words(unknown))
-    words += ". If food was in it then, write what went wrong."
+    words += _(". If food was in it then, write what went wrong.")
     return (caution(rule, words),)
 
 

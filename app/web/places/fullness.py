@@ -18,11 +18,17 @@ _SHARES = (
     (0.0, N_("empty")), (0.1, N_("a tenth")), (0.25, N_("a quarter")), (1 / 3, N_("a third")),
     (0.5, N_("half")), (2 / 3, N_("two thirds")), (0.75, N_("three quarters")), (1.0, N_("all")),
 )  # fmt: skip
-FULLNESS_SOURCE = (
-    f"Rule of thumb: {TIGHT.source} ({TIGHT.evidence}), up to 35 lb to a cubic foot (0.56 kg to a "
-    f"litre) where blocks fit tightly; 25 lb (0.40 kg to a litre) where they do not "
-    f"({LOOSE.evidence})."
-)
+
+
+def fullness_source() -> str:
+    """Where the rule of thumb is from, and what of it is ours."""
+    return _(
+        "Rule of thumb: {source} ({evidence}), up to 35 lb to a cubic foot (0.56 kg to a litre) "
+        "where blocks fit tightly; 25 lb (0.40 kg to a litre) where they do not ({ours}).",
+        source=TIGHT.source,
+        evidence=_(TIGHT.evidence.value),
+        ours=_(LOOSE.evidence.value),
+    )
 
 
 def filled_shares(mass_kg: float, capacity_l: float) -> tuple[float, float]:
@@ -38,22 +44,22 @@ def fullness_words(mass_kg: float, capacity_l: float) -> str:
         'about half to two thirds full'
     """
     if mass_kg <= 0.0:
-        return "empty"
+        return _("empty")
     low, high = filled_shares(mass_kg, capacity_l)
     if low > 1.15:
         return _("more than it should hold: check its size, or what lies in it")
     first, last = _named(low), _named(high)
     if first == "all":
-        return "full"
+        return _("full")
     if last == "all":
-        return _("about {first} to quite full", first=first)
+        return _("about {first} to quite full", first=_(first))
     if last in ("empty", "a tenth"):
         return _("nearly empty")
-    first = _("a tenth") if first == "empty" else first
+    first = "a tenth" if first == "empty" else first
     return (
-        _("about {first} full", first=first)
+        _("about {first} full", first=_(first))
         if first == last
-        else _("about {first} to {last} full", first=first, last=last)
+        else _("about {first} to {last} full", first=_(first), last=_(last))
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time
 from zoneinfo import ZoneInfo
 
+from app.language import _
 from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.loggers.cells import Unit
 from app.ledger.loggers.columns import (
@@ -55,7 +56,7 @@ class Looked:
     def columns(self) -> list[tuple[int, str]]:
         """The columns that may hold a temperature or a humidity, by their titles."""
         return [
-            (i, self.table.title(i) or f"column {i + 1}")
+            (i, self.table.title(i) or _("column {number}", number=i + 1))
             for i in range(self.table.width)
             if i not in self.mapping.time
         ]

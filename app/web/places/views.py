@@ -9,7 +9,7 @@ from flask import render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
-from app.language import N_, _
+from app.language import N_, _, from_to, ngettext
 from app.ledger.calendar import zone_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Place
@@ -34,7 +34,7 @@ from app.web.places.cautions import cautions_of
 from app.web.places.climate_forms import ReadingForm, WarmForm, is_too_warm
 from app.web.places.drawing import ClimateDrawing, climate_drawing
 from app.web.places.forms import KINDS, EditForm, PlaceForm
-from app.web.places.fullness import FULLNESS_SOURCE, fullness_words
+from app.web.places.fullness import fullness_source, fullness_words
 from app.web.places.logger_views import logger
 from app.web.places.words import (
     MONTHS,
@@ -123,7 +123,7 @@ def place(place_id: int) -> ResponseReturnValue:
         humidity=round(100 * known.warmth.relative_humidity),
         capacity=capacity_words(found.capacity_ml) if found.capacity_ml else "",
         fullness=_fullness(found, mass_mg),
-        fullness_source=FULLNESS_SOURCE,
+        fullness_source=fullness_source(),
         cautions=cautions_of(kind, known.warmth, _newest(story)),
         drawing=_drawing(found, known, story),
         said=_said_rows(story),
@@ -271,7 +271,11 @@ def _drawing(found: Place, known: ClimateNow, story: Story) -> ClimateDrawing:
     warmths = [stretch.warmth for stretch in story.stretches]
     low, high = min(w.temp_low_c for w in warmths), max(w.temp_high_c for w in warmths)
     changes = len(story.stretches) - 1
-    told = {0: _("without a change"), 1: _("with 1 change")}.get(changes, f"with {changes} changes")
+    told = (
+        ngettext("with {number} change", "with {number} changes", changes)
+        if changes
+        else _("without a change")
+    )
     sentence = _(
         "{name} from {start} to today: between {degrees} and {degrees_2}, {told}; "
         "now usually {degrees_3}.",
@@ -296,7 +300,7 @@ def _said_rows(story: Story) -> list[SaidRow]:
             SaidRow(
                 since=day(stretch.since.date()),
                 usual=degrees(warmth.temp_c),
-                span=f"{degrees(warmth.temp_low_c)} to {degrees(warmth.temp_high_c)}",
+                span=from_to(degrees(warmth.temp_low_c), degrees(warmth.temp_high_c)),
                 known=how_words(stated),
                 operation_id=stated.operation_id,
             )

@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.calendar import today_of
 from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.queries.climate import Kept, KeptAt, Turn, Why, reach_of
@@ -72,11 +72,10 @@ def renewed_words(session: Session, place_id: int) -> str:
     count = reach.here + reach.earlier
     if not count:
         return _("Nothing on hand was ever there, so no window changed.")
-    lots = _("1 lot was") if count == 1 else _("{count} lots were", count=count)
-    return _(
-        "The {value} of {lots} worked out anew.",
-        value="window" if count == 1 else "windows",
-        lots=lots,
+    return ngettext(
+        "The window of {number} lot was worked out anew.",
+        "The windows of {number} lots were worked out anew.",
+        count,
     )
 
 
@@ -88,7 +87,7 @@ def kept_words(kept: Kept) -> str:
         hours = (excursion.until - excursion.since).total_seconds() / 3600
         on = local_day(excursion.since)
         why = f" ({_(INCIDENTS[cause])})" if cause else ""
-        parts.append(f"{out_words(is_cold=is_cold)} {hours_words(hours)} on {day(on)}{why}")
+        parts.append(_out_on(is_cold, hours, on) + why)
     return "; ".join(parts) + "." if parts else ""
 
 
@@ -103,16 +102,14 @@ def _kept_at(place: KeptAt) -> list[str]:
     ]
     left_out = len(place.changes) - SHOWN_CHANGES
     if left_out > 0:
-        parts.append(
-            _(
-                "{left_out} earlier change{value}",
-                left_out=left_out,
-                value="s" if left_out > 1 else "",
-            )
-        )
+        parts.append(ngettext("{number} earlier change", "{number} earlier changes", left_out))
     for on, stated in place.changes[-SHOWN_CHANGES:]:
-        how = "logged" if stated.basis is ClimateBasis.LOGGED else "told"
-        parts.append(f"since {day(on)} {how} {stated_words(stated)}")
+        since, words = day(on), stated_words(stated)
+        parts.append(
+            _("since {day} logged {climate}", day=since, climate=words)
+            if stated.basis is ClimateBasis.LOGGED
+            else _("since {day} told {climate}", day=since, climate=words)
+        )
     return parts
 
 
@@ -127,17 +124,24 @@ def turn_words(turn: Turn | None, month: int) -> str:
     if turn.why is Why.OUT and turn.excursion is not None:
         hours = (turn.excursion.until - turn.excursion.since).total_seconds() / 3600
         cause = f" ({_(INCIDENTS[turn.cause])})" if turn.cause else ""
-        words = out_words(is_cold=turn.kind in _COLD)
-        on = day(local_day(turn.excursion.since))
-        return f"{words} {hours_words(hours)} on {on}{cause}"
+        return _out_on(turn.kind in _COLD, hours, local_day(turn.excursion.since)) + cause
     return {
         Why.CAME: _("came here"),
         Why.TOLD: _("as told from then on"),
         Why.LOGGED: _("as logged from then on"),
-        Why.SEASON: _("{months}, by month", months=MONTHS[month - 1]),
+        Why.SEASON: _("{months}, by month", months=_(MONTHS[month - 1])),
         Why.YEAR: _("the year’s mean, in place of the months"),
         Why.BACK: _("back as before"),
     }.get(turn.why, "")
+
+
+def _out_on(is_cold: bool, hours: float, on: date) -> str:
+    return _(
+        "{out} {hours} on {day}",
+        out=out_words(is_cold=is_cold),
+        hours=hours_words(hours),
+        day=day(on),
+    )
 
 
 def out_words(*, is_cold: bool) -> str:

@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import BooleanField, HiddenField
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound, Refused
 from app.ledger.models import Lot, Place
@@ -198,7 +198,11 @@ def _shown(walk: Walk, found: Differences | None, status: int) -> ResponseReturn
 
 def _written(session: Session, walk: Walk, found: Differences) -> Written:
     posted = stocktake(session, walk.full_request(found), at=scope.now(), by=scope.person_id())
-    words = _("everything agrees") if found.is_none else f"{_count(found)} written"
+    words = (
+        _("everything agrees")
+        if found.is_none
+        else _("{differences} written", differences=_count(found))
+    )
     return Written(
         f"/stocktakes/{posted.operation_id}",
         _("Stock taken of {name}: {words}.", name=walk.place.name, words=words),
@@ -208,7 +212,7 @@ def _written(session: Session, walk: Walk, found: Differences) -> Written:
 
 def _count(found: Differences) -> str:
     parts: Sequence[object] = (*found.missing, *found.extra, *found.moved)
-    return _("1 difference") if len(parts) == 1 else f"{len(parts)} differences"
+    return ngettext("{number} difference", "{number} differences", len(parts))
 
 
 def _draft(place: Place) -> str:

@@ -86,7 +86,8 @@ def _agreed(found: Differences, names: Names) -> str:
         number = names[ref][1]
         by_lot[ref.lot_id] += [number] if number else []
     return "; ".join(
-        spoken(code_of(lot)) + (f" no. {_spans(sorted(numbers))}" if numbers else "")
+        spoken(code_of(lot))
+        + (_(" no. {numbers}", numbers=_spans(sorted(numbers))) if numbers else "")
         for lot, numbers in by_lot.items()
     )
 

@@ -7,6 +7,7 @@ a band is its mass, to one scale on both sides; words never depend on it.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from app.language import _
 from app.web.display import mass, percent
 from app.web.trace.words import Share, others, picture_words
 
@@ -82,7 +83,10 @@ def gathered(parts: Sequence[Share], most: int = MOST) -> list[Share]:
     largest = sorted(range(len(parts)), key=lambda i: (-parts[i].mass_mg, i))
     kept = [parts[i] for i in sorted(largest[: most - 1])]
     rest = [parts[i] for i in largest[most - 1 :]]
-    return [*kept, Share(f"and {others(len(rest))}", sum(p.mass_mg for p in rest), "rest")]
+    return [
+        *kept,
+        Share(_("and {others}", others=others(len(rest))), sum(p.mass_mg for p in rest), "rest"),
+    ]
 
 
 def _height(parts: Sequence[Share]) -> float:

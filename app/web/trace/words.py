@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from app.language import N_, _
+from app.language import N_, _, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.whole_way import Beginning, End
 from app.ledger.words import AdditionKind, LossKind, SourceKind
@@ -42,7 +42,9 @@ class Lying:
 
 def source_words(name: str, tag: str, from_whom: str) -> str:
     """A source: "moose, tag A-117, from the hunting team"."""
-    words = [name, f"tag {tag}" if tag else "", f"from {from_whom}" if from_whom else ""]
+    tagged = _("tag {tag}", tag=tag) if tag else ""
+    given = _("from {person}", person=from_whom) if from_whom else ""
+    words = [name, tagged, given]
     return ", ".join(word for word in words if word)
 
 
@@ -169,4 +171,4 @@ def _side(parts: Sequence[Share], mass_mg: int, most: int) -> str:
 
 def others(count: int) -> str:
     """What is gathered into one: "12 others"."""
-    return _("1 other") if count == 1 else f"{count} others"
+    return ngettext("{number} other", "{number} others", count)

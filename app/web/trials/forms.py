@@ -16,8 +16,8 @@ from app.web.fields import (
     NumberField,
     StockField,
     TemperatureField,
-    choices,
     text_note,
+    worded,
 )
 from app.web.operations.base import stock_choices
 from app.web.rows import RowForm, Rows
@@ -42,7 +42,7 @@ class SideForm(RowForm):
     temp = TemperatureField(N_("Temperature of the water"))
     minutes = NumberField(N_("Minutes"), high=2880.0)
     drained = MassField(N_("Weight drained"))
-    score = SelectField(N_("Score"), choices=choices(_SCORES))
+    score = SelectField(N_("Score"), choices=worded(_SCORES))
 
     @property
     def side(self) -> Side:

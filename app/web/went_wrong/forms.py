@@ -19,7 +19,15 @@ from app.science.safety.outage import WARM_C
 from app.science.safety.readings import Reading, unit_ask
 from app.science.safety.rule import Verdict
 from app.web import scope
-from app.web.fields import DayField, EntryForm, NumberField, TemperatureField, choices, text_line
+from app.web.fields import (
+    DayField,
+    EntryForm,
+    NumberField,
+    TemperatureField,
+    choices,
+    text_line,
+    worded,
+)
 from app.web.fields import text_note as note_field
 from app.web.operations.base import StockChoices, stock_choices
 from app.web.posting import Caution
@@ -73,7 +81,7 @@ class FateForm(Form):
 
     ref = HiddenField()
     refs = HiddenField()  # every package of the line, so that one taken meanwhile can be named
-    ice = SelectField(N_("Ice"), choices=choices(_ONE_ICE), validate_choice=False)
+    ice = SelectField(N_("Ice"), choices=worded(_ONE_ICE), validate_choice=False)
     fate = RadioField(N_("What becomes of it"), validate_choice=False)
     reason = text_line(N_("Reason, if it is not discarded"), most=300)
 
@@ -101,14 +109,14 @@ class ToldForm(EntryForm):
     )
     is_full = RadioField(
         N_("How full the freezer is"),
-        choices=choices(_FULL),
+        choices=worded(_FULL),
         validate_choice=False,
         default="half",
         description=N_("Shut, a full freezer stays cold for about 48 hours, half full about 24."),
     )
     ice = RadioField(
         N_("Does the food still have ice, and feel as cold as from the refrigerator"),
-        choices=choices(_ICE_WORDS),
+        choices=worded(_ICE_WORDS),
         default=_NOT_LOOKED,
         description=N_("For all of it; what differs is said food by food on the next step."),
     )
@@ -312,7 +320,7 @@ class ToldForm(EntryForm):
 
     def _choices(self, meaning: Meaning) -> list[tuple[str, str]]:
         pairs = [(str(fate), _(CHOICES[fate])) for fate in meaning.allowed]
-        return [*pairs, (NOT_THERE, NOT_THERE_WORDS)] if "place_id" in self else pairs
+        return [*pairs, (NOT_THERE, _(NOT_THERE_WORDS))] if "place_id" in self else pairs
 
     def accepts(self, meanings: Sequence[Meaning]) -> bool:
         """Is every choice one that is allowed, with a reason where a rule says discard?"""

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
-from app.language import _
+from app.language import N_, _
 from app.ledger.models import Checkpoint
 from app.ledger.queries.about import FateTold, IncidentTold
 from app.ledger.queries.at_place import discarded_by
@@ -17,9 +17,17 @@ from app.ledger.words import IncidentFate, IncidentKind, OperationKind, PlaceKin
 from app.science.safety.catalogue import BY_ID
 from app.science.sources import Evidence
 from app.web import scope
-from app.web.display import VERBS, Action, step_href
+from app.web.display import Action, step_href
 from app.web.history.words import fate_words, incident_words
+from app.web.papers.numbers import evidence_alone
+from app.web.said import said
 from app.web.went_wrong.words import KINDS, OUTCOMES
+
+_NOW = {
+    OperationKind.COOK: N_("Cook it now"),
+    OperationKind.EAT: N_("Eat it now"),
+    OperationKind.THAW: N_("Thaw it now"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +45,9 @@ class RuleLine:
         """Where the rule stands."""
         known = BY_ID.get(self.rule)
         if known is None or known.source is None:
-            return str(Evidence.JUDGEMENT).capitalize()
+            return evidence_alone(Evidence.JUDGEMENT)
         named = "; ".join(map(str, (known.source, *known.others)))
-        return f"{named} ({known.evidence.value})"
+        return f"{named} ({_(known.evidence.value)})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +126,7 @@ def _line(
     return IncidentLine(
         code=first.code,
         name=first.name,
-        packages=f"no. {numbers}" if numbers else "",
+        packages=_("no. {number}", number=numbers) if numbers else "",
         words=fate_words(first),
         mass_mg=masses.get(first.lot_id, 0) if first.fate is IncidentFate.DISCARD else 0,
         rules=tuple(dict.fromkeys(_rule(checkpoint) for checkpoint in rules)),
@@ -129,7 +137,7 @@ def _line(
 def _rule(checkpoint: Checkpoint) -> RuleLine:
     return RuleLine(
         _(OUTCOMES.get(checkpoint.outcome, "")),
-        checkpoint.sentence,
+        said(checkpoint.sentence),
         checkpoint.rule,
         checkpoint.rule_version,
         checkpoint.reason,
@@ -147,7 +155,7 @@ def _step(fate: IncidentFate, line: StockLine) -> Action | None:
     step = OperationKind.COOK if line.is_raw else OperationKind.EAT
     if line.is_raw and line.place_kind is PlaceKind.FREEZER:
         step = OperationKind.THAW
-    return Action(_("{verbs} it now", verbs=VERBS[step]), step_href(step, line))
+    return Action(_(_NOW[step]), step_href(step, line))
 
 
 def _on_hand(session: Session) -> dict[int, StockLine]:

@@ -11,6 +11,7 @@ from app.units import format_temperature
 from app.web import scope
 from app.web.display import state_words
 from app.web.messages import day
+from app.web.said import said
 from app.web.went_wrong.forms import ToldForm
 from app.web.went_wrong.words import GROUPS, OUTCOMES, hours_words
 
@@ -54,7 +55,7 @@ def groups_of(form: ToldForm, found: Sequence[Meaning]) -> list[Group]:
     for fate, heading in GROUPS.items():
         lines = tuple(_line(form, m) for m in found if m.fate is fate)
         if lines:
-            groups.append(Group(fate, f"{heading}: {len(lines)}", lines))
+            groups.append(Group(fate, f"{_(heading)}: {len(lines)}", lines))
     return groups
 
 
@@ -84,7 +85,7 @@ def _said(meaning: Meaning) -> tuple[Said, ...]:
     if meaning.table:
         sources[0] = meaning.table
     return tuple(
-        Said(_(OUTCOMES[verdict.outcome]), verdict.sentence, verdict.id, source)
+        Said(_(OUTCOMES[verdict.outcome]), said(verdict.sentence), verdict.id, said(source))
         for verdict, source in zip(meaning.verdicts, sources, strict=True)
     )
 
@@ -93,7 +94,7 @@ def _known(meaning: Meaning) -> str:
     """What the rules had to go by, in a few words."""
     parts = []
     if meaning.is_icy is not None:
-        parts.append(_("ice in it, and cold") if meaning.is_icy else "thawed")
+        parts.append(_("ice in it, and cold") if meaning.is_icy else _("thawed"))
     if meaning.warm_hours is not None:
         parts.append(_("{hours_words} in the warm", hours_words=hours_words(meaning.warm_hours)))
     if meaning.temp_c is not None:
@@ -104,6 +105,6 @@ def _known(meaning: Meaning) -> str:
             )
         )
     if meaning.since is not None:
-        parts.append(f"since {day(meaning.since)}")
+        parts.append(_("since {day}", day=day(meaning.since)))
     words = ", ".join(parts)
     return f"{words[:1].upper()}{words[1:]}." if words else ""
