@@ -92,6 +92,8 @@ def days_there(month: MonthTaken, opening_kg: float, closing_kg: float, today: d
         >>> days_there(bought, 0.0, 1.0, date(2026, 6, 1))  # from the 11th to the 30th
         20
     """
+    if opening_kg <= 0 and month.put_kg <= 0:
+        return 0
     end = min(month_end(month.first), today)
     first = month.first if opening_kg > 0 else month.first_day
     last = end if closing_kg > 0 else month.last_day
