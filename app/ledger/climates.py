@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from app.ledger.calendar import zone_of
@@ -108,6 +108,29 @@ def warmth_at(session: Session, place: Place, at: datetime) -> Warmth:
     """How warm a place is at an instant."""
     month = at.astimezone(zone_of(session)).month
     return climate_at(session, place, at).in_month(month)
+
+
+def warmths_at(session: Session, places: Iterable[Place], at: datetime) -> dict[int, Warmth]:
+    """How warm several places are at an instant, by their numbers; one SELECT for all of them."""
+    month = at.astimezone(zone_of(session)).month
+    found = {place.id: _as_added(place) for place in places}
+    newest = (
+        select(Climate.place_id.label("place"), func.max(Climate.since).label("since"))
+        .where(Climate.since <= at, stands(Climate.operation_id))
+        .group_by(Climate.place_id)
+        .subquery()
+    )
+    rows = session.scalars(
+        select(Climate)
+        .join(newest, (newest.c.place == Climate.place_id) & (newest.c.since == Climate.since))
+        .where(
+            Climate.place_id.in_(found),
+            stands(Climate.operation_id),
+            or_(Climate.month.is_(None), Climate.month == month),
+        )
+        .order_by(Climate.operation_id, Climate.id)
+    )
+    return found | {row.place_id: _warmth(row) for row in rows}  # of two the one written last
 
 
 def stretches(

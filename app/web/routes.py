@@ -11,6 +11,7 @@ GET, POST, BOTH = ("GET",), ("POST",), ("GET", "POST")
 
 ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/", "eat_first.page", GET),
+    ("/eat-first/<ref>", "eat_first.what_to_do", GET),
     ("/lots", "lots.lots", GET),
     ("/lots/<code>", "lots.lot", GET),
     ("/lots/<code>/worked-out", "lots.how", GET),
@@ -74,6 +75,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/operations/<int:operation_id>/undo", "history.undo", POST),
     ("/operations/<int:operation_id>/correct", "history.correct_page", BOTH),
     ("/first-run", "household.first_run", BOTH),
+    ("/first-steps", "household.first_steps", GET),
     ("/household", "household.page", GET),
     ("/household/writer", "household.writer", POST),
     ("/household/units", "household.units", POST),

@@ -64,7 +64,7 @@ class Wanted:
     """What somebody looks for; nothing chosen is everything."""
 
     place_id: int | None = None
-    food: FoodClass | None = None
+    foods: frozenset[FoodClass] = frozenset()
     readiness: Readiness | None = None
     serves: Serves | None = None
     without: frozenset[AllergenGroup] = frozenset()
@@ -91,7 +91,7 @@ class EatFirst:
     lot_count: int
     mass_mg: int
     places: tuple[tuple[int, str], ...] = ()
-    foods: tuple[FoodClass, ...] = ()
+    foods: frozenset[FoodClass] = frozenset()
     with_allergen: int = 0
     untold: tuple[StockLine, ...] = ()
 
@@ -123,7 +123,7 @@ def eat_first(session: Session, today: date, wanted: Wanted = _ANYTHING) -> EatF
         lot_count=len({line.lot_id for line in lines}),
         mass_mg=sum(line.mass_mg for line in lines),
         places=tuple(sorted({(line.place_id, line.place) for line in everything})),
-        foods=tuple(food for food in FoodClass if food in {x.food_class for x in everything}),
+        foods=frozenset({line.food_class for line in everything}),
         with_allergen=with_allergen,
         untold=tuple(sorted(untold, key=lambda line: _rank(line, today))),
     )
@@ -161,7 +161,7 @@ def _rank(line: StockLine, today: date) -> tuple[int, date, float, date, str]:
 def _is_wanted(line: StockLine, wanted: Wanted) -> bool:
     return (
         wanted.place_id in (None, line.place_id)
-        and wanted.food in (None, line.food_class)
+        and (not wanted.foods or line.food_class in wanted.foods)
         and (wanted.readiness is None or line.is_raw == (wanted.readiness is Readiness.RAW))
     )
 

@@ -70,6 +70,7 @@ class Way:
     is_pumped_down: bool = False
     is_busy: bool = False  # the dryer runs
     dryer: Place | None = None
+    dried_by: DryerKind | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,6 +255,7 @@ def _best(
                 option.is_pumped_down,
                 is_busy,
                 dryer,
+                dryer_kind(dryer) if dryer else None,
             )
         return
 
