@@ -45,7 +45,7 @@ def test_every_page_leads_to_the_first_run_while_there_is_no_household(new_app: 
 def test_three_answers_open_a_ledger_and_say_what_to_do_next(new_app: Flask) -> None:
     tablet = Tablet(new_app)
     answer = tablet.fill("/first-run", **FAMILY, time_zone="Europe/London")
-    assert (answer.status, answer.location) == (303, "/")
+    assert (answer.status, answer.location) == (303, "/first-steps")
     known = household_of(new_app)
     assert known is not None
     assert (known.name, known.altitude_m, known.units) == ("Birkbrae", 310.0, "metric")
@@ -146,7 +146,7 @@ def test_a_ledger_is_opened_once(new_app: Flask) -> None:
     form = tablet.get("/first-run").form()
     filled = FAMILY | {"time_zone": "UTC"}
     assert tablet.send(form, "/first-run", **filled).status == 303
-    assert tablet.send(form, "/first-run", **filled).location == "/"
+    assert tablet.send(form, "/first-run", **filled).location == "/first-steps"
     assert tablet.get("/first-run").location == "/"
     with ledger_of(new_app).reading() as session:
         assert session.scalar(select(func.count(Person.id))) == 2

@@ -11,10 +11,20 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session, aliased
 
-from app.ledger.models import Entry, Lot, LotTreatment, Operation, Package, Place, Source
+from app.ledger.codes import code_of
+from app.ledger.models import (
+    Entry,
+    Lot,
+    LotAllergen,
+    LotTreatment,
+    Operation,
+    Package,
+    Place,
+    Source,
+)
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import stands
-from app.ledger.words import OperationKind, PlaceKind, SourceKind
+from app.ledger.words import OperationKind, PlaceKind, Presence, SourceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.packaging import PackagingKind
 
@@ -61,6 +71,12 @@ class LastIntake:
     from_whom: str
     wrap: PackagingKind
     place_id: int
+    contains: frozenset[str]  # allergens
+
+    @property
+    def code(self) -> str:
+        """The code of that lot."""
+        return code_of(self.lot_id)
 
 
 def habit(session: Session, line: StockLine) -> list[OperationKind]:
@@ -184,6 +200,13 @@ def _intake(session: Session, lot_id: int) -> LastIntake:
         from_whom=source.from_whom if source else "",
         wrap=PackagingKind(lot.wrap),
         place_id=place_id or 0,
+        contains=frozenset(
+            session.scalars(
+                select(LotAllergen.allergen).where(
+                    LotAllergen.lot_id == lot_id, LotAllergen.presence == Presence.CONTAINS
+                )
+            )
+        ),
     )
 
 

@@ -81,7 +81,10 @@ class HouseholdForm(EntryForm):
 class SettingsForm(HouseholdForm):
     """Everything that can be changed later."""
 
-    scale_step_mg = MassField(N_("The scale shows steps of"))
+    scale_step_mg = MassField(
+        N_("The scale shows steps of"),
+        description=N_("Its smallest step, such as 1 g: it limits how well dryness is judged."),
+    )
     label_width = LengthField(
         N_("Label, width"), description=N_("As printed on the roll: 100 mm, 4 in.")
     )

@@ -23,6 +23,7 @@ from app.web.csrf import is_ours
 from app.web.fields import EntryForm
 from app.web.household.add_forms import ADD_FORMS, AddForm
 from app.web.household.first_run import FirstRunForm
+from app.web.household.first_steps import first_items
 from app.web.household.settings_form import METRES_PER_FOOT, RULE_SET_WORDS, SettingsForm
 from app.web.household.zones import zone_of_machine, zones
 from app.web.posting import Written, write
@@ -54,7 +55,12 @@ def _set_up(form: FirstRunForm, transaction: Session) -> Written:
         household=form.name.data,
         person=form.names[0],
     )
-    return Written("/", words)
+    return Written("/first-steps", words)
+
+
+def first_steps() -> ResponseReturnValue:
+    """What to do in the first ten minutes, and what of it is done."""
+    return render_template("household/first_steps.html", items=first_items(scope.reading()))
 
 
 def page() -> ResponseReturnValue:

@@ -18,6 +18,7 @@ from app.language import N_
 from app.ledger.models import Place
 from app.ledger.operations._post import BowlWeighed, Posted
 from app.ledger.operations.intake import Intake, SourceIn, intake
+from app.ledger.queries.last_time import LastIntake
 from app.ledger.words import PlaceKind, SourceKind
 from app.science.classes import Form, Treatment
 from app.science.foods import Food, all_foods, find_foods
@@ -75,17 +76,36 @@ class IntakeForm(EntryForm, GameFields):
         description=N_("Type a word and choose: moose, backfat, sweet corn."),
     )
     form = RadioField(
-        N_("How it is cut"), choices=worded((f.value, words) for f, words in _FORMS.items())
+        N_("How it is cut"),
+        choices=worded((f.value, words) for f, words in _FORMS.items()),
+        description=N_("Ground food keeps less long than whole cuts, so it makes a difference."),
     )
-    state = RadioField(N_("State"), choices=worded(_STATES.items()))
-    bowls = bowl_rows(N_("Weigh it, bowl by bowl"), least=5)
+    state = RadioField(
+        N_("State"),
+        choices=worded(_STATES.items()),
+        description=N_("Raw food is marked RAW until a cooking met its target, by a reading."),
+    )
+    bowls = bowl_rows(
+        N_("Weigh it, bowl by bowl"),
+        least=5,
+        description=N_(
+            "Gross is bowl and food together, tare the empty bowl, net the food alone. Without a "
+            "bowl leave the tare empty."
+        ),
+    )
     source_kind = RadioField(
         N_("Where from"), choices=worded((k.value, words) for k, words in _SOURCES.items())
     )
     source_name = text_line(N_("Name of the source"), description=N_("Moose bull, upper field…"))
     tag = text_line(N_("Tag or licence"), description=N_("Keep it with the lot."))
-    from_whom = text_line(N_("Who gave or sold it"))
-    harvest = PartialDateField(N_("Harvested or killed"), is_optional=True)
+    from_whom = text_line(
+        N_("Who gave or sold it"), description=N_("So that a recall or a question can be followed.")
+    )
+    harvest = PartialDateField(
+        N_("Harvested or killed"),
+        is_optional=True,
+        description=N_("A year, a month or a day: 2024, 2024-10 or 2024-10-05."),
+    )
     kept_since = PartialDateField(
         N_("Frozen or kept like this since"),
         is_optional=True,
@@ -105,10 +125,16 @@ class IntakeForm(EntryForm, GameFields):
         description=N_("Fish, eggs and milk are marked by themselves."),
     )
     wrap = RadioField(
-        N_("Wrapped in"), choices=worded((k.value, words) for k, words in WRAPS.items())
+        N_("Wrapped in"),
+        choices=worded((k.value, words) for k, words in WRAPS.items()),
+        description=N_("In the freezer it tells how fast the food dries at its surface."),
     )
-    place_id = SelectField(N_("Where it is now"), coerce=int)
-    done_on = DayField(N_("Day"))
+    place_id = SelectField(
+        N_("Where it is now"),
+        coerce=int,
+        description=N_("How warm that place is decides how long it keeps."),
+    )
+    done_on = DayField(N_("Day"), description=N_("When it was weighed and put there."))
     note = text_note()
 
     def offer(self, places: Sequence[Place]) -> None:
@@ -123,6 +149,21 @@ class IntakeForm(EntryForm, GameFields):
         self.wrap.data = PackagingKind.TUB.value
         bench = [place.id for place in places if PlaceKind(place.kind) is PlaceKind.FRIDGE]
         self.place_id.data = bench[0] if bench else None
+
+    def start_again(self, last: LastIntake) -> None:
+        """As such food was taken in last time; weights, days and what a rule asks stay open."""
+        food = next((f for f in all_foods() if f.ndb_no == last.food_ndb), None)
+        self.name.data = last.name
+        self.food.data = food_words(food) if food else ""
+        self.form.data, self.state.data = last.form.value, _state_of(last)
+        self.source_kind.data = last.source_kind.value
+        if last.source_kind in (SourceKind.SHOP, SourceKind.GIFT):
+            self.from_whom.data = last.from_whom
+        if last.wrap in WRAPS:
+            self.wrap.data = last.wrap.value
+        if last.place_id in {option.value for option in self.place_id.choices}:
+            self.place_id.data = last.place_id
+        self.allergens.data = sorted(last.contains)
 
     def validate_food(self, field: Any) -> None:
         """The text must lead to one food of the table."""
@@ -177,7 +218,18 @@ class IntakeForm(EntryForm, GameFields):
 
 def food_choices() -> list[str]:
     """Every food of the table as it stands in the list of suggestions."""
-    return [f"{food.name} ({food.ndb_no})" for food in all_foods()]
+    return [food_words(food) for food in all_foods()]
+
+
+def food_words(food: Food) -> str:
+    """One food as it stands there."""
+    return f"{food.name} ({food.ndb_no})"
+
+
+def _state_of(last: LastIntake) -> str:
+    if Treatment.COOKED in last.treatments:
+        return "cooked"
+    return "blanched" if Treatment.BLANCHED in last.treatments else "raw"
 
 
 def _bowl(row: Any) -> BowlWeighed:

@@ -8,12 +8,13 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 
 from app.language import N_, _
-from app.ledger.codes import code_of, spoken
+from app.ledger.codes import code_of, lot_id_of, spoken
 from app.ledger.errors import NotFound, Refused
 from app.ledger.holds import holds_on
 from app.ledger.models import Lot
 from app.ledger.operations._post import Posted
 from app.ledger.queries import places as places_query
+from app.ledger.queries.last_time import LastIntake, last_intake, last_intakes
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.safety import rule_set_of
 from app.ledger.stock import StockRef
@@ -24,7 +25,7 @@ from app.web.display import DONE, VERBS, step_href
 from app.web.fields import LINE_LENGTH, as_text
 from app.web.foretell.links import foretell_link
 from app.web.lots.steps import Proposals
-from app.web.messages import HOLD_CAUSES
+from app.web.messages import HOLD_CAUSES, day
 from app.web.operations.base import OperationForm, UnitsForm, fields_of
 from app.web.operations.cautions import beside, uncovered_words
 from app.web.operations.cooking import CookForm
@@ -61,6 +62,7 @@ _WORDS = {
 }
 
 MOST_ROWS = 60
+MOST_LATELY = 6
 
 
 def menu() -> ResponseReturnValue:
@@ -98,13 +100,17 @@ def intake() -> ResponseReturnValue:
     places = places_query.places(scope.reading())
     form.offer(places)
     wants_row = "add_bowl" in request.form
+    again = _taken_in_before()
+    draft = f"intake-{code_of(again.lot_id)}" if again else "intake"
     if request.method == "POST" and not wants_row:
-        answer = write(form, lambda s: _taken_in(form, s), draft="intake")
+        answer = write(form, lambda s: _taken_in(form, s), draft=draft)
         if answer is not None:
             return answer
     elif request.method == "GET":
         form.start(places, scope.today())
         form.food.data = as_text(request.args.get("food"))[:LINE_LENGTH]
+        if again is not None:
+            form.start_again(again)
     form.bowls.grow_to(len(form.bowls.entries) + 1 if wants_row else 5)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     rule_set = rule_set_of(scope.reading())
@@ -118,8 +124,31 @@ def intake() -> ResponseReturnValue:
         foods=food_choices(),
         bowls=bowl_buttons(scope.reading()),
         scale=scale_words(scope.household()),
+        draft=draft,
+        again=_again_words(again),
+        is_guided="first" in request.args,
+        lately=[] if again else last_intakes(scope.reading(), MOST_LATELY),
     )
     return page, 422 if request.method == "POST" and not wants_row else 200
+
+
+def _taken_in_before() -> LastIntake | None:
+    """The lot of which more is taken in, by its code in the address; it must have been taken in."""
+    code = request.args.get("again", "")
+    try:
+        return last_intake(scope.reading(), lot_id_of(code)) if code else None
+    except NotFound:
+        return None
+
+
+def _again_words(again: LastIntake | None) -> str:
+    if again is None:
+        return ""
+    return _(
+        "As last time, {day}: food, cut, state, where from, allergens, wrapping and place. Look "
+        "whether it still fits. The weight and what a safety rule asks are told anew.",
+        day=day(again.on),
+    )
 
 
 def _taken_in(form: IntakeForm, session: Session) -> Written:

@@ -28,8 +28,16 @@ class UnitForm(RowForm):
 class PackForm(EntryForm):
     """What packing asks once a package is chosen."""
 
-    packaging_id = SelectField(N_("Package"), coerce=int)
-    absorber_id = SelectField(N_("Absorber"), coerce=int)
+    packaging_id = SelectField(
+        N_("Package"),
+        coerce=int,
+        description=N_("What each does for this food stands above; a later band is better."),
+    )
+    absorber_id = SelectField(
+        N_("Absorber"),
+        coerce=int,
+        description=N_("A packet that takes up the oxygen sealed in; for food that is dry enough."),
+    )
     minutes_open = NumberField(
         N_("Absorbers open before the seal, minutes"),
         is_optional=True,
@@ -37,9 +45,16 @@ class PackForm(EntryForm):
         description=N_("From opening their bag to sealing. Beyond 15 minutes they may be used up."),
     )
     absorber_is_spent = BooleanField(N_("A packet was already warm or hard"))
-    is_pumped_down = BooleanField(N_("Pumped down (vacuum)"))
+    is_pumped_down = BooleanField(
+        N_("Pumped down (vacuum)"),
+        description=N_("Air drawn out before it is closed. By itself it preserves nothing."),
+    )
     net_mg = Rows(FormField(UnitForm), label=N_("Net weight of each"), min_entries=1)
-    spilled_mg = MassField(N_("Spilled"), is_optional=True)
+    spilled_mg = MassField(
+        N_("Spilled"),
+        is_optional=True,
+        description=N_("What fell beside it: a loss with a name, so that the sums close."),
+    )
     seal_checked = BooleanField(
         N_("I looked at every seal"),
         description=N_("A checked seal buys years; look along its whole edge."),

@@ -41,6 +41,7 @@ _PAPERS = (
     ),
     (N_("Trials"), "/papers/trials", N_("Soakings of dried food compared, and which to repeat")),
     (N_("Guide"), "/papers/guide", N_("One page to print and hang up")),
+    (N_("The first steps"), "/first-steps", N_("What a newcomer does in the first ten minutes")),
 )
 _GUIDE_RULES: tuple[tuple[str, Outcome | None], ...] = (
     ("COOK-COLOUR", None),

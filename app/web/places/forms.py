@@ -45,6 +45,7 @@ class PlaceForm(EntryForm):
         N_("What it is"),
         choices=worded(KINDS.items()),
         validators=[InputRequired(N_("Choose one."))],
+        description=N_("It tells which rules and dates hold for what lies there."),
     )
     usual = TemperatureField(
         N_("How warm it usually is"),
@@ -54,7 +55,11 @@ class PlaceForm(EntryForm):
             "place, by our own judgement."
         ),
     )
-    low = TemperatureField(N_("At its coldest"), is_optional=True)
+    low = TemperatureField(
+        N_("At its coldest"),
+        is_optional=True,
+        description=N_("Between its coldest and its warmest lies the range of every date."),
+    )
     high = TemperatureField(N_("At its warmest"), is_optional=True)
     humidity = NumberField(
         N_("Relative humidity, %"),

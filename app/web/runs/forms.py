@@ -42,7 +42,15 @@ class LoadForm(EntryForm):
     """What loading asks."""
 
     place_id = SelectField(N_("Dryer"), coerce=int)
-    trays = Rows(FormField(TrayForm), label=N_("Trays"), min_entries=1)
+    trays = Rows(
+        FormField(TrayForm),
+        label=N_("Trays"),
+        min_entries=1,
+        description=N_(
+            "Each tray on the scale, with its food and empty; the food is the difference. Weighed "
+            "back later, the same tray tells how dry it is."
+        ),
+    )
     thickness = LengthField(
         N_("Thickness of the slices"),
         is_optional=True,
