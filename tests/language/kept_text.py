@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from types import ModuleType
 
+from app.ledger.food_kinds import every_kind
 from app.science import foods, packaging, working
 from app.science.safety import (
     allergens,
@@ -53,6 +54,7 @@ def _kept() -> Iterator[tuple[str, Iterable[str]]]:
     yield "app/science/safety/fish.py", [use.value for use in fish.FishUse]
     yield "app/science/packaging.py", [kind.words for kind in packaging.PACKAGINGS.values()]
     yield "app/science/working.py", _working()
+    yield "app/ledger/food_kinds.py", every_kind()
     yield "app/science/foods.py", [food.name for food in foods.all_foods()]
     yield from _numbers()
 
