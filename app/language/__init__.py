@@ -21,6 +21,7 @@ from markupsafe import Markup, escape
 
 CATALOGUES = Path(__file__).parent / "catalogues"
 LANGUAGES = {"en": "English"}  # those whose catalogue is whole, by their own names
+_SKELETONS = ("MMMd", "MMMMd")  # a day and its month, in the order of the language
 SOURCE = "en"  # the language the text is written in
 
 _language: ContextVar[str] = ContextVar("language", default=SOURCE)
@@ -123,7 +124,17 @@ def month_words(day: date) -> str:
 
 def short_day_words(day: date) -> str:
     """A day of this year where there is little room: "11 Oct"."""
-    return f"{day.day} {day:%b}" if _language.get() == SOURCE else _formatted(day, "d MMM")
+    return f"{day.day} {day:%b}" if _language.get() == SOURCE else _formatted(day, "MMMd")
+
+
+def day_and_month(day: date) -> str:
+    """A day of the year, whichever year: "11 October"."""
+    return f"{day.day} {day:%B}" if _language.get() == SOURCE else _formatted(day, "MMMMd")
+
+
+def month_mark(day: date) -> str:
+    """The name of a month on an axis: "Oct"."""
+    return f"{day:%b}" if _language.get() == SOURCE else _formatted(day, "LLL")
 
 
 def short_month_words(day: date) -> str:
@@ -132,8 +143,10 @@ def short_month_words(day: date) -> str:
 
 
 def _formatted(day: date, pattern: str) -> str:
-    from babel.dates import format_date
+    from babel.dates import format_date, format_skeleton
 
+    if pattern in _SKELETONS:
+        return format_skeleton(pattern, day, locale=_language.get())
     return format_date(day, pattern, locale=_language.get())
 
 

@@ -132,7 +132,7 @@ _TREATMENTS = {
     Treatment.CHILLED: N_("chilled"),
     Treatment.BLANCHED: N_("blanched"),
     Treatment.DRIED_AIR: N_("dried"),
-    Treatment.DRIED_FREEZE: "freeze-dried",
+    Treatment.DRIED_FREEZE: N_("freeze-dried"),
     Treatment.REHYDRATED: N_("rehydrated"),
 }
 

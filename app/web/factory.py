@@ -56,9 +56,11 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
         static_url=static_url,
         csrf_token=routes.deferred("app.web.csrf", "csrf_token"),
         said=routes.deferred("app.web.said", "said"),
+        said_list=routes.deferred("app.web.said", "said_list"),
         locked_address=routes.deferred("app.web.secure.addresses", "locked_address"),
     )
     app.jinja_env.globals.update(language.IN_PAGES)
+    app.jinja_env.filters["translated"] = language._  # of each of several marked texts
     guard(app, settings)
     app.before_request(_ask_for_household)
     app.before_request(_answer_again)

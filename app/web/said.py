@@ -61,6 +61,7 @@ SHAPES = (
     N_("{reason}; widened by half for the fat (our judgement)"),
 )
 _BARE = ("{source} ({evidence})", "{allergen} ({kinds})")  # nothing in them but their values
+_LISTS = frozenset({"allergens", "others", "kinds"})  # blanks that hold several names
 _HOLE = re.compile(r"\{(\w+)\}")
 _FIGURES = re.compile(r"[\d.,\s°CF()%−-]*\d[\d.,\s°CF()%−-]*")
 _OUTER_COMMA = re.compile(r", (?![^()]*\))")
@@ -80,19 +81,24 @@ def _said(text: str) -> str:
     known = _(text)
     if known != text:
         return known
-    if _FIGURES.fullmatch(text):
+    if not text or _FIGURES.fullmatch(text):
         return figures(text)
     for shape, pattern in _patterns():
         if found := pattern.fullmatch(text):
-            return _(shape, **{name: _said(value) for name, value in found.groupdict().items()})
+            return _(shape, **{name: _value(name, v) for name, v in found.groupdict().items()})
     return text
+
+
+def _value(name: str, text: str) -> str:
+    return said_list(text) if name in _LISTS else _said(text)
 
 
 def said_list(names: str) -> str:
     """Names with commas between them, each in the reader's language: "fish (trout), milk"."""
     if language() == SOURCE:
         return names
-    return ", ".join(_said(name) for name in _OUTER_COMMA.split(names))
+    parts = (name.partition(":") for name in _OUTER_COMMA.split(names))
+    return ", ".join(_said(group) + colon + _said(kind) for group, colon, kind in parts)
 
 
 @cache

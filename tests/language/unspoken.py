@@ -58,6 +58,7 @@ class Heard(HTMLParser):
         self.texts: list[str] = []
         self.links: list[str] = []
         self._skipped = 0
+        self._depth = 0  # of brackets that began before a link or the like inside a sentence
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Note what an element says in its attributes, and where it leads."""
@@ -75,7 +76,8 @@ class Heard(HTMLParser):
     def handle_data(self, data: str) -> None:
         """Note what an element says."""
         if not self._skipped and data.strip():
-            self.texts.append(data)
+            self.texts.append("⟦" * self._depth + data)
+            self._depth += data.count("⟦") - data.count("⟧")
 
 
 def outside(text: str) -> str:
@@ -115,6 +117,7 @@ def names_of(served: Flask) -> list[str]:
                     found |= {
                         str(value) for value in session.scalars(select(column).distinct()) if value
                     }
+    found.add("Stillroom")
     for source in bibliography():  # publications keep their own language
         found |= {str(source), source.title, source.publisher, source.year}
     return sorted((name for name in found if len(name) > 1), key=len, reverse=True)
@@ -122,7 +125,12 @@ def names_of(served: Flask) -> list[str]:
 
 def every_page(served: Flask) -> Iterator[tuple[str, Heard]]:
     """The pages that can be reached by links from the first, a few of each kind."""
-    client, waiting, seen, kinds = served.test_client(), ["/"], {"/"}, Counter[str]()
+    client, waiting, seen, kinds = (
+        served.test_client(),
+        ["/", "/lots"],
+        {"/", "/lots"},
+        Counter[str](),
+    )
     while waiting:
         address = waiting.pop(0)
         answer = client.get(address)

@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
 from wtforms import HiddenField
 
-from app.language import _
+from app.language import N_, _
 from app.ledger.codes import code_of
 from app.ledger.errors import NotFound
 from app.ledger.operations.print_labels import Printed, labels_printed
@@ -27,19 +27,19 @@ from app.web.labels.words import label_text, window_words
 from app.web.posting import Written, write
 
 MOST_LABELS = 300
-_STOCK_FIELDS = (
-    "width_mm",
-    "height_mm",
-    "columns",
-    "rows",
-    "page_width_mm",
-    "page_height_mm",
-    "margin_left_mm",
-    "margin_top_mm",
-    "pitch_x_mm",
-    "pitch_y_mm",
-    "printer_dpi",
-)
+_STOCK_WORDS = {
+    "width_mm": N_("Width"),
+    "height_mm": N_("Height"),
+    "columns": N_("Columns"),
+    "rows": N_("Rows"),
+    "page_width_mm": N_("Page width"),
+    "page_height_mm": N_("Page height"),
+    "margin_left_mm": N_("Margin left"),
+    "margin_top_mm": N_("Margin top"),
+    "pitch_x_mm": N_("Pitch x"),
+    "pitch_y_mm": N_("Pitch y"),
+    "printer_dpi": N_("Printer dots per inch"),
+}
 _WHOLE = ("columns", "rows", "printer_dpi")
 
 
@@ -74,7 +74,7 @@ def page() -> ResponseReturnValue:
         records=records,
         wanted=wanted,
         stock=stock,
-        stock_fields=_STOCK_FIELDS,
+        stock_words=_STOCK_WORDS,
         problem=problem,
         form=form,
         texts={str(r.line.ref): window_words(r.line.window) for r in records},
@@ -184,7 +184,7 @@ def _stock() -> tuple[LabelStock | None, str]:
             height_mm=household.label_height_mm,
             printer_dpi=household.label_printer_dpi,
         )
-    for name in _STOCK_FIELDS:
+    for name in _STOCK_WORDS:
         text = request.args.get(name, "").strip().replace(",", ".")
         if not text:
             continue

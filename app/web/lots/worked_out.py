@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import floor
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.queries.climate import SAME_DAY, Turn, turns_of
 from app.ledger.queries.lot import LotPage
 from app.ledger.stock import StockRef, find_stock
@@ -22,6 +22,7 @@ from app.web import scope
 from app.web.display import LIMITS, limit_words, state_words
 from app.web.messages import day
 from app.web.places.words import turn_words
+from app.web.said import said
 
 PARTS: dict[Part, tuple[str, str]] = {
     Part.GATE: (N_("Is it dry enough?"), ""),
@@ -64,9 +65,9 @@ _SYMBOLS = {
 _LONG_D = 100 * YEAR_D
 _UNSURE = (Evidence.JUDGEMENT, Evidence.UNCHECKED)
 _STORAGES = {
-    Storage.FREEZER: "freezer",
-    Storage.FRIDGE: "refrigerator",
-    Storage.ROOM: "room",
+    Storage.FREEZER: N_("freezer"),
+    Storage.FRIDGE: N_("refrigerator"),
+    Storage.ROOM: N_("room"),
 }
 
 
@@ -174,19 +175,20 @@ def worked_out(page: LotPage) -> list[Working]:
 def source_words(number: Sourced) -> str:
     """A parameter's range, where it comes from and how well it is known."""
     low, high = number.span
-    spread = f"{number.value:.4g}"
+    spread = figures(f"{number.value:.4g}")
     if low != high:
         spread += _(" ({low:.4g} to {high:.4g})", low=low, high=high)
-    origin = f"{number.source}; {number.evidence}" if number.source else str(number.evidence)
-    note = f"; {number.note}" if number.note else ""
-    return f"{f'{spread} {number.unit}'.strip()}: {origin}{note}"
+    evidence = _(number.evidence.value)
+    origin = f"{number.source}; {evidence}" if number.source else evidence
+    note = f"; {said(number.note)}" if number.note else ""
+    return f"{f'{spread} {_(number.unit)}'.strip()}: {origin}{note}"
 
 
 def _parts(steps: Iterable[Step]) -> Iterable[PartView]:
     for part, (title, equation) in PARTS.items():
         views = tuple(_view(step) for step in steps if step.part is part)
         if views:
-            yield PartView(_(title), equation, _(_SYMBOLS.get(part, "")), views)
+            yield PartView(_(title), _(equation), _(_SYMBOLS.get(part, "")), views)
 
 
 def _dates(
@@ -239,7 +241,7 @@ def _stays(start: date, keeping: Keeping, ref: StockRef) -> Iterable[StayView]:
 
 def _place(turn: Turn | None, storage: Storage) -> str:
     """Its name, and what kind of place it is where the name does not say so."""
-    kind = _STORAGES[storage]
+    kind = _(_STORAGES[storage])
     if turn is None:
         return kind
     return turn.place if kind in turn.place.lower() else f"{turn.place} ({kind})"
@@ -263,16 +265,16 @@ def _numbers(steps: Iterable[Step]) -> set[int]:
 
 def _unsure(steps: Iterable[Step]) -> tuple[str, ...]:
     """The steps that rest on our judgement or on memory."""
-    names = (s.name for s in steps if any(n.evidence in _UNSURE for n in s.sources))
+    names = (_(s.name) for s in steps if any(n.evidence in _UNSURE for n in s.sources))
     return tuple(dict.fromkeys(names))
 
 
 def _view(step: Step) -> StepView:
     return StepView(
-        name=step.name,
+        name=_(step.name),
         symbol=step.symbol,
         value=_value(step),
-        equation=step.equation,
+        equation=_(step.equation),
         sources=tuple(
             SourceView(source_words(number), number.evidence in _UNSURE) for number in step.sources
         ),
@@ -284,9 +286,7 @@ def _value(step: Step) -> str:
     if step.unit == "d" and step.value > _LONG_D:
         return _("over 100 years")
     digits = max(0, len(f"{abs(step.value):.0f}") - 3)
-    figures = (
-        f"{step.value:.3g}" if abs(step.value) < 1000 else f"{round(step.value, -digits):,.0f}"
-    )
+    shown = f"{step.value:.3g}" if abs(step.value) < 1000 else f"{round(step.value, -digits):,.0f}"
     years = step.value / YEAR_D
     more = _(" ({years:.0f} years)", years=years) if step.unit == "d" and years >= 2.0 else ""
-    return f"{figures} {step.unit}".strip() + more
+    return f"{figures(shown)} {_(step.unit)}".strip() + more

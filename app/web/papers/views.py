@@ -10,6 +10,7 @@ from app.science.safety.not_computed import NOT_COMPUTED
 from app.science.safety.rule import DEFERENCE, RULES_VERSION, Outcome
 from app.science.version import MODEL_VERSION
 from app.web import scope
+from app.web.papers.guide import example_window, household_name, place_sentences
 from app.web.papers.numbers import bibliography, subjects
 from app.web.papers.rules import rules_by_topic, sentence, sourced, targets
 from app.web.papers.uncovered import authority, uncovered
@@ -95,6 +96,9 @@ def guide() -> ResponseReturnValue:
         rules=[(words, sources.index(source) + 1) for words, source in rules],
         sources=sources,
         deference=DEFERENCE,
+        household=household_name(),
+        places=place_sentences(),
+        example=example_window(),
     )
 
 

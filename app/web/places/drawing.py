@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from math import ceil, floor
 from zoneinfo import ZoneInfo
 
+from app.language import _, day_and_month, month_mark
 from app.ledger.climates import Stretch
 from app.ledger.queries.climate import Story
 
@@ -54,6 +55,7 @@ class Mark:
     at: float
     anchor: str = "middle"
     is_minor: bool = False
+    is_now: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +164,8 @@ def _across(local: datetime, start: date, end: date) -> float:
 def _marks(start: date, today: date, end: date) -> Sequence[Mark]:
     """The first of each month; of a short stretch its two ends."""
     if (end - start).days <= _FEW_DAYS:
-        ends = [Mark(f"{start.day} {start:%B}", 0.0, "start")]
-        return [*ends, Mark("today", 100.0, "end")] if start < today else ends
+        ends = [Mark(day_and_month(start), 0.0, "start")]
+        return [*ends, _today()] if start < today else ends
     found: list[Mark] = []
     first = start.replace(day=1)
     while first < end:
@@ -171,6 +173,10 @@ def _marks(start: date, today: date, end: date) -> Sequence[Mark]:
             x = _across(datetime.combine(first, time.min), start, end)
             if 3.0 < x < 88.0:
                 year = f" {first.year}" if first.month == 1 else ""
-                found.append(Mark(f"{first:%b}{year}", x, "middle", first.month % 2 == 0))
+                found.append(Mark(f"{month_mark(first)}{year}", x, "middle", first.month % 2 == 0))
         first = (first + timedelta(days=32)).replace(day=1)
-    return [*found, Mark("today", 100.0, "end")]
+    return [*found, _today()]
+
+
+def _today() -> Mark:
+    return Mark(_("today"), 100.0, "end", is_now=True)

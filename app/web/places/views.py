@@ -41,6 +41,7 @@ from app.web.places.words import (
     degrees,
     how_words,
     known_words,
+    reach_words,
     renewed_words,
     warmth_words,
 )
@@ -174,13 +175,15 @@ def warm(place_id: int) -> ResponseReturnValue:
             return answer
     else:
         form.start(known.stated, known.warmth, _local_now())
+    reach = reach_of(session, place_id)
     return _form_page(
         "places/warm.html",
         form,
         status=200 if is_copying else None,
         place=found,
         now_words=f"{warmth_words(known.warmth)}, {known_words(known.stated)}",
-        reach=reach_of(session, place_id),
+        reach=reach,
+        reach_words=reach_words(reach),
         month_names=MONTHS,
     )
 

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 from app.language import N_, _, ngettext
 from app.ledger.calendar import today_of
 from app.ledger.climates import StatedClimate, Warmth
-from app.ledger.queries.climate import Kept, KeptAt, Turn, Why, reach_of
+from app.ledger.queries.climate import Kept, KeptAt, Reach, Turn, Why, reach_of
 from app.ledger.words import ClimateBasis, PlaceKind
 from app.units import format_temperature
 from app.web import scope
@@ -76,6 +76,34 @@ def renewed_words(session: Session, place_id: int) -> str:
         "The window of {number} lot was worked out anew.",
         "The windows of {number} lots were worked out anew.",
         count,
+    )
+
+
+def reach_words(reach: Reach) -> str:
+    """Whose windows a change of a place's climate works out anew; "" where there are none."""
+    if not reach.earlier:
+        return ngettext(
+            "A change works out anew the window of {number} lot that lies here.",
+            "A change works out anew the windows of {number} lots that lie here.",
+            reach.here,
+        )
+    if not reach.here:
+        return ngettext(
+            "A change works out anew the window of {number} lot that lay here earlier, as far as "
+            "that time is meant.",
+            "A change works out anew the windows of {number} lots that lay here earlier, as far as "
+            "that time is meant.",
+            reach.earlier,
+        )
+    return _(
+        "A change works out anew the windows of {here} and of {earlier}, as far as that time is "
+        "meant.",
+        here=ngettext("{number} lot that lies here", "{number} lots that lie here", reach.here),
+        earlier=ngettext(
+            "{number} lot that lay here earlier",
+            "{number} lots that lay here earlier",
+            reach.earlier,
+        ),
     )
 
 
