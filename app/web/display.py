@@ -1,5 +1,6 @@
 """From the ledger's records to what pages show: words, windows, rows of lists."""
 
+import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -135,6 +136,9 @@ _TREATMENTS = {
     Treatment.DRIED_FREEZE: N_("freeze-dried"),
     Treatment.REHYDRATED: N_("rehydrated"),
 }
+
+
+_UNIT_AFTER = re.compile(r"(?<=\d) (?=(?:g|kg|oz|lb)\b)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,13 +326,18 @@ def lot_row(line: StockLine, today: date, action: Action | None = None) -> LotRo
         code=spoken(line.code),
         href=f"/lots/{line.code}",
         name=line.name,
-        state=state_words(line),
+        state=_unbroken(state_words(line)),
         window=window_view(line, today, words),
         words=words,
         place=place_words(line),
         action=action,
         hold=held_sentence(line.holds, line.lot_id),
     )
+
+
+def _unbroken(words: str) -> str:
+    """A number stays on one line with its unit, however narrow the column is."""
+    return _UNIT_AFTER.sub("\N{NO-BREAK SPACE}", words)
 
 
 def first_step(line: StockLine, today: date) -> OperationKind:
