@@ -12,7 +12,7 @@ from app.ledger.models import Absorber, Packaging
 from app.ledger.queries.next_steps import is_stored
 from app.ledger.queries.stock import StockLine, WindowDates
 from app.ledger.queries.ways import Gain, Way
-from app.ledger.words import OperationKind
+from app.ledger.words import OperationKind, PlaceKind
 from app.science.drying import RESIDUAL_WATER
 from app.science.window import Window
 from app.web.display import NO_WINDOW, VERBS, first_step, percent, step_href, window_words
@@ -162,15 +162,27 @@ def first_lines(line: StockLine, today: date) -> list[WayLine]:
         return [WayLine(*button, _("Its published limit has passed: discard it."))]
     if window.late < today and not window.is_capped:
         return _past(line)
-    if step is OperationKind.EAT:
-        return [WayLine(*button, _("Eat it: then none of it is lost."))]
-    return [WayLine(*button, _("The next step of this food."))]
+    return [WayLine(*button, _(_NEXT.get(step, N_("This is its next step."))))]
+
+
+_NEXT = {
+    OperationKind.EAT: N_("Eat it: then none of it is lost."),
+    OperationKind.THAW: N_("Thaw it, then cook it, dry it or eat it."),
+    OperationKind.COOK: N_("Cook it, then eat it, chill it or dry it."),
+    OperationKind.PACK: N_("Pack it, so that air and moisture stay out."),
+    OperationKind.LOAD: N_("Dry it."),
+    OperationKind.CHILL: N_("Chill it, fast enough for its two stages."),
+}
 
 
 def _past(line: StockLine) -> list[WayLine]:
-    """The date was about quality: look, and decide."""
-    steps = (
-        (OperationKind.EAT, N_("If it looks, smells and tastes right, eat it soon.")),
-        (OperationKind.DISCARD, N_("If not, discard it.")),
-    )
+    """The date was about quality: look, and decide. Raw food is not tasted."""
+    frozen_raw = line.is_raw and line.place_kind is PlaceKind.FREEZER
+    if line.is_raw:
+        use = OperationKind.THAW if frozen_raw else OperationKind.COOK
+        first = N_("If it looks and smells right, cook it soon and all the way through.")
+    else:
+        use = OperationKind.EAT
+        first = N_("If it looks, smells and tastes right, eat it soon.")
+    steps = ((use, first), (OperationKind.DISCARD, N_("If not, discard it.")))
     return [WayLine(_(VERBS[step]), step_href(step, line), _(words)) for step, words in steps]

@@ -35,7 +35,7 @@ NOTES = {
     Group.NOW: N_("These get no date until something is done about them."),
     Group.PAST: N_(
         "Past a refrigerator limit: discard it. Past another date: the date is about quality, so "
-        "look, smell and decide; then eat it soon or discard it."
+        "look, smell and decide; then eat it soon, raw food cooked, or discard it."
     ),
     Group.PROCESS: N_(
         "Thaw, cook, dry or pack it anew. Past its end in the freezer it is a matter of taste, and "
@@ -119,6 +119,8 @@ def _limit_words(window: WindowDates | None, limit_word: str | None) -> str:
     if limit_word not in LIMITS:
         return _("Somebody saw that it was past its best.")
     cases = round(100 * window.limit_share)
+    if cases == 100:
+        return _("{limit}, in every computed case.", limit=_capital(limit))
     return _("{limit}, so in {cases} of 100 computed cases.", limit=_capital(limit), cases=cases)
 
 

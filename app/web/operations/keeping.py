@@ -57,6 +57,13 @@ class MoveForm(UnitsForm):
         super().start(line, places, today)
         self.refs.data = [option.value for option in self.refs.choices]
 
+    def lead_to(self, text: str) -> bool:
+        """Propose the place that a link named by its number; False where it named none."""
+        named = [option.value for option in self.place_id.choices if str(option.value) == text]
+        if named:
+            self.place_id.data = named[0]
+        return bool(named)
+
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Move it."""
         request = move.Move(

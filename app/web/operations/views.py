@@ -189,7 +189,8 @@ def entry(word: str) -> ResponseReturnValue:
                 return answer
     elif request.method == "GET":
         form.start(line, places, scope.today())
-        as_last_time(form, line, session)
+        if not (isinstance(form, MoveForm) and form.lead_to(request.args.get("to", ""))):
+            as_last_time(form, line, session)
     form.key.data = form.key.data or secrets.token_urlsafe(18)
     status = 422 if request.method == "POST" and not (said or wants_row) else 200
     return (
