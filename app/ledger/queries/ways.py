@@ -71,6 +71,7 @@ class Way:
     is_busy: bool = False  # the dryer runs
     dryer: Place | None = None
     dried_by: DryerKind | None = None
+    count: int = 0  # into how many packages
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +257,7 @@ def _best(
                 is_busy,
                 dryer,
                 dryer_kind(dryer) if dryer else None,
+                option.count,
             )
         return
 
