@@ -16,6 +16,7 @@ from app.ledger.climates import (
     climates_of,
     stretches,
     warmth_at,
+    warmths_at,
 )
 from app.ledger.errors import Refused
 from app.ledger.models import Climate, LoggerFile, Operation, Place, PlaceReading
@@ -289,3 +290,16 @@ def test_a_refused_climate_writes_nothing(session: Session) -> None:
         say(session, NOON, warm(9.0), HOT)
     assert session.scalar(select(func.count(Operation.id))) == 0
     assert session.scalar(select(func.count(Climate.id))) == 0
+
+
+def test_several_places_at_once_are_each_as_warm_as_alone(session: Session) -> None:
+    say(session, days_ago(30), warm(12.0))
+    say(session, days_ago(10), *year())
+    say(session, days_ago(10), warm(3.0), place=FRIDGE)
+    take_back(session, say(session, days_ago(5), warm(30.0)))
+    say(session, days_ago(2), warm(9.0), place=FRIDGE)
+    places = list(session.scalars(select(Place).order_by(Place.id)))
+    for days in (-40, -20, -6, -3, 0, 60, 200):
+        at = NOON + timedelta(days=days)
+        together = warmths_at(session, places, at)
+        assert together == {place.id: warmth_at(session, place, at) for place in places}

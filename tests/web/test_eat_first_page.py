@@ -44,7 +44,7 @@ def counted(book: Book) -> Iterator[list[str]]:
 def test_an_empty_ledger_says_what_to_do_first(tablet: Tablet) -> None:
     page = tablet.get("/")
     assert "Nothing is in the ledger yet" in page.words
-    assert "/write/intake" in {a["href"] for tag, a in page.tags if tag == "a"}
+    assert any(a["href"].startswith("/write/intake") for tag, a in page.tags if tag == "a")
 
 
 def test_before_the_household_is_set_up_every_page_leads_to_the_first_one(new_app: Flask) -> None:
