@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from flask import abort, render_template, request
 from flask.typing import ResponseReturnValue
 from sqlalchemy.orm import Session
+from wtforms.fields.choices import SelectChoice
 
 from app.language import N_, _
 from app.ledger.codes import code_of, lot_id_of, spoken
@@ -208,10 +209,19 @@ def entry(word: str) -> ResponseReturnValue:
             foretell=foretell_link(kind, line),
             cautions=beside(kind, line, rule_set_of(session)),
             steps=_other_steps(line, kind, session),
+            choices=_choices(form),
             at_once=form.at_once(line) if isinstance(form, MoveForm) else [],
         ),
         status,
     )
+
+
+def _choices(form: OperationForm) -> Sequence[SelectChoice]:
+    """What the step can start from."""
+    if isinstance(form, UnitsForm):
+        return form.refs.choices
+    first = form["parts"][0].form.ref if "parts" in form else form.ref
+    return first.choices
 
 
 def _grown(form: OperationForm) -> bool:
