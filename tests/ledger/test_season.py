@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import select
@@ -209,6 +210,15 @@ def test_the_year_is_read_through_indexes(tmp_path: Path) -> None:
 
     asked = statements(book.engine, work)
     found = scans(book, asked)
+    by_day = [_plan(book, *one) for one in asked if "standing" in one[0]]
     book.close()
     assert len(asked) <= 8
     assert found == []
+    assert len(by_day) == 4
+    assert all("ix_operation_done_on (done_on>?)" in plan for plan in by_day)
+
+
+def _plan(book: Book, text: str, parameters: Any) -> str:
+    with book.engine.connect() as connection:
+        rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {text}", parameters)
+        return "; ".join(row.detail for row in rows)
