@@ -168,7 +168,7 @@ def test_unknown_allergens_never_count_as_safe_and_are_not_hidden(
 def test_a_row_says_why_it_stands_where_it_stands(tablet: Tablet, given: Given) -> None:
     meat = given(b.take_in, place=b.FRIDGE)
     words = tablet.get("/").inside("this_week")
-    assert "Why here The early end of its window" in words
+    assert "Why here Why The early end of its window" in words
     assert "a published number of days, no estimate." in words
     assert "Kept Fridge, 4 °C (2 °C to 6 °C)" in words
     assert f"/eat-first/{meat}" in links(tablet.get("/"))
