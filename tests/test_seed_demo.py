@@ -38,7 +38,7 @@ from seed_demo.__main__ import main
 from seed_demo.clock import instant, story_year
 from seed_demo.year import build
 
-TODAYS = (date(2026, 11, 25), date(2027, 5, 3), date(2028, 2, 29))
+TODAYS = (date(2026, 11, 25), date(2028, 2, 29))
 GRAM = 1000
 
 

@@ -40,7 +40,7 @@ from tests.databases import Contents, Shelf, contents_of
 from tests.properties.ledger_model import Marks, Model, Step
 
 LOOKING = os.environ.get("STILLROOM_RANDOM_WORK")
-EVENINGS = {kind: int(LOOKING or few) for kind, few in (("sqlite", 25), ("postgresql", 8))}
+EVENINGS = {kind: int(LOOKING or few) for kind, few in (("sqlite", 12), ("postgresql", 5))}
 SECOND_FREEZER, SECOND_FRIDGE, CELLAR, SECOND_DRYER = range(7, 11)
 ISLA = EWAN + 1
 MORE_PLACES = (
