@@ -282,6 +282,7 @@ BARE = {
     "household.calendar",
     "household.writer",
     "household.units",
+    "household.reading_language",
     "devices.pair",
 } | {
     "devices.new_code",
@@ -386,7 +387,7 @@ def test_the_first_page_sent_twice_in_the_same_instant_opens_one_ledger(new_app:
     answers = at_once(
         [lambda: tablet.post("/first-run", values), lambda: again.post("/first-run", values)]
     )
-    assert [(a.status, a.location) for a in answers] == [(303, "/")] * 2
+    assert [(a.status, a.location) for a in answers] == [(303, "/first-steps")] * 2
     counts = everything(new_app.extensions["stillroom.book"])
     assert (counts["household"], counts["person"], counts["posting_key"]) == (1, 2, 1)
 
