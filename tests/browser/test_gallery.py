@@ -62,7 +62,7 @@ def test_axe_finds_nothing_in_a_refused_form_with_the_pad_open(
 
 SMALL_TARGETS = """() => [...document.querySelectorAll(
     "a, button, input:not([type=hidden]), select, textarea")]
-  .filter((e) => e.checkVisibility() && !e.matches(".skip"))
+  .filter((e) => e.checkVisibility() && !e.matches(".skip, [aria-hidden=true]"))
   .map((e) => [e.closest("label.choice") ?? e, e])
   .map(([e, own]) => [own.outerHTML.slice(0, 90), e.getBoundingClientRect()])
   .filter(([, box]) => box.height < 44 || box.width < 44)
