@@ -125,6 +125,19 @@ def change_units(session: Session, person_id: int, units: UnitSystem | None) -> 
     session.flush()
 
 
+def change_language(session: Session, person_id: int, language: str | None) -> None:
+    """In which language a person reads; None: as the browser of the device asks.
+
+    Raises:
+        NotFound: there is no such person.
+    """
+    person = session.get(Person, person_id)
+    if person is None:
+        raise NotFound(f"person {person_id}")
+    person.language = language
+    session.flush()
+
+
 def add_place(session: Session, new: PlaceIn) -> int:
     """Add a place; Refused when the name is taken or no place can be as warm as that."""
     low, usual, high = new.temps_c

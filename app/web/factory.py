@@ -6,7 +6,7 @@ from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 
-from flask import Flask, redirect, render_template, request
+from flask import Flask, Response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 from werkzeug.routing import IntegerConverter, Map
@@ -23,6 +23,7 @@ from app.web.errors import HINDRANCES, words_for
 from app.web.security import protect, secret_of
 
 STATIC = Path(__file__).parent / "static"
+_SPOKEN = ("text/html", "text/calendar", "text/plain")
 _WITHOUT_HOUSEHOLD = ("/first-run", "/static/", "/pair", SECURE_PAGE)
 
 
@@ -55,15 +56,19 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.jinja_env.globals.update(
         static_url=static_url,
         csrf_token=routes.deferred("app.web.csrf", "csrf_token"),
+        script_words=routes.deferred("app.web.script_words", "script_words"),
         said=routes.deferred("app.web.said", "said"),
         said_list=routes.deferred("app.web.said", "said_list"),
         locked_address=routes.deferred("app.web.secure.addresses", "locked_address"),
     )
     app.jinja_env.globals.update(language.IN_PAGES)
     app.jinja_env.filters["translated"] = language._  # of each of several marked texts
+    app.before_request(_speak_as_asked)
     guard(app, settings)
+    app.before_request(_speak_as_read)
     app.before_request(_ask_for_household)
     app.before_request(_answer_again)
+    app.after_request(_name_the_language)
     app.teardown_request(scope.close)
     app.register_error_handler(HTTPException, _problem_page)
     app.register_error_handler(NotFound, _no_such)
@@ -77,6 +82,24 @@ def static_url(name: str) -> str:
     path = STATIC / name
     mark = hashlib.sha256(path.read_bytes()).hexdigest()[:12]
     return f"/static/{name}?v={mark}"
+
+
+def _speak_as_asked() -> None:
+    """What is said before anybody is known is said as the browser asks."""
+    language.speak(scope.asked_language())
+
+
+def _speak_as_read() -> None:
+    if request.endpoint != "static":
+        scope.speak()
+
+
+def _name_the_language(response: Response) -> Response:
+    """Nothing between us and the reader may hand an answer on to one of another language."""
+    if response.mimetype in _SPOKEN:
+        response.headers.setdefault("Content-Language", language.language())
+        response.vary.update(("Accept-Language", "Cookie"))
+    return response
 
 
 def _ask_for_household() -> ResponseReturnValue | None:

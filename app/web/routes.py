@@ -79,6 +79,7 @@ ROUTES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("/household", "household.page", GET),
     ("/household/writer", "household.writer", POST),
     ("/household/units", "household.units", POST),
+    ("/household/language", "household.reading_language", POST),
     ("/pair", "devices.pair", BOTH),
     ("/household/devices", "devices.page", GET),
     ("/household/devices/code", "devices.new_code", POST),

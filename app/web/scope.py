@@ -3,9 +3,11 @@
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from flask import current_app, g, session
+from flask import current_app, g, request, session
 from sqlalchemy.orm import Session
 
+from app import language
+from app.language import LANGUAGES, SOURCE
 from app.ledger.book import Book
 
 if TYPE_CHECKING:  # the tables are mapped when the first page asks for them, not at the start
@@ -58,6 +60,18 @@ def units() -> "System":
         wanted = writer.units if writer is not None and writer.units else None
         g.units = "us" if (wanted or (known.units if known else "")) == "us" else "metric"
     return g.units
+
+
+def asked_language() -> str:
+    """The first language that the browser asks for and we speak, else English."""
+    asked = (code.lower().split("-")[0] for code, quality in request.accept_languages if quality)
+    return next((code for code in asked if code in LANGUAGES), SOURCE)
+
+
+def speak() -> None:
+    """From here on speak as who writes on this device reads, else as the browser asks."""
+    writer = person()
+    language.speak((writer.language if writer is not None else None) or asked_language())
 
 
 def person() -> "Person | None":

@@ -52,7 +52,10 @@ def _kept() -> Iterator[tuple[str, Iterable[str]]]:
     yield "app/science/safety/readings.py", [reading.value for reading in readings.Reading]
     yield "app/science/safety/thawing.py", [way.value for way in thawing.ThawWay]
     yield "app/science/safety/fish.py", [use.value for use in fish.FishUse]
-    yield "app/science/packaging.py", [kind.words for kind in packaging.PACKAGINGS.values()]
+    yield (
+        "app/science/packaging.py",
+        [text for kind in packaging.PACKAGINGS.values() for text in _both(kind.words)],
+    )
     yield "app/science/working.py", _working()
     yield "app/ledger/food_kinds.py", every_kind()
     yield "app/science/foods.py", [food.name for food in foods.all_foods()]

@@ -6,7 +6,6 @@ from datetime import timedelta
 from flask import Response, abort, request
 from flask.typing import ResponseReturnValue
 
-from app.language import _
 from app.ledger.calendar import zone_of
 from app.ledger.household import calendar_token
 from app.ledger.queries.due import expected
@@ -32,7 +31,7 @@ def ics(token: str) -> ResponseReturnValue:
         since=known.created_at,
         host_url=request.host_url if request.host else "",
     )
-    answer = Response(text, content_type=_("text/calendar; charset=utf-8"))
-    answer.headers["Cache-Control"] = _("private, no-cache")
+    answer = Response(text, content_type="text/calendar; charset=utf-8")
+    answer.headers["Cache-Control"] = "private, no-cache"
     answer.add_etag()
     return answer.make_conditional(request)

@@ -61,7 +61,8 @@ def _dryness(proof: Proof) -> str:
             water_low=percent(found.water_low),
             water_high=percent(found.water_high),
         )
-    return f"{words}, {_('measured or weighed') if found.water_is_measured else _('worked out')}"
+    how = _("measured or weighed") if found.water_is_measured else _("worked out")
+    return f"{words}, {how}"
 
 
 def _made(op: OperationLine) -> list[str]:

@@ -37,6 +37,14 @@ from app.web.foretell.form import ForetellForm
 FOOT_M = 0.3048
 MOST_READINGS = 2000
 
+_MET = N_(
+    "As recorded, it meets the table's {target_logs:g} decimal reductions. For information only."
+)
+_NOT_MET = N_(
+    "As recorded, it does not meet the table's {target_logs:g} decimal reductions. "
+    "For information only."
+)
+
 
 class OxygenForm(ForetellForm):
     """The oxygen in a package and the absorber for it."""
@@ -186,14 +194,7 @@ class HeatForm(ForetellForm):
         table = TABLES[found.table]
 
         return Answer(
-            _(
-                "As recorded, it meets the table's {target_logs:g} decimal reductions. "
-                "For information only."
-                if found.met
-                else "As recorded, it does not meet the table's {target_logs:g} decimal "
-                "reductions. For information only.",
-                target_logs=found.target_logs,
-            ),
+            _(_MET if found.met else _NOT_MET, target_logs=found.target_logs),
             (
                 Row(_("hottest reading"), degrees((found.highest_f - 32) / 1.8)),
                 Row(

@@ -23,7 +23,6 @@ from app.ledger.operations.hold import (
 from app.ledger.queries.holds import Kin, Reached
 from app.ledger.words import HoldCause, ReleaseCause
 from app.web.fields import DayField, EntryForm, choices, text_line, text_note, worded
-from app.web.holds.words import RELEASE_CAUSES
 
 #: The causes as choices that stand alone.
 _ALONE = {
@@ -35,10 +34,6 @@ _ALONE = {
     HoldCause.TEST_POSITIVE: N_("A disease was found"),
 }
 NOT_DETECTED, DETECTED = "not_detected", "detected"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _one_of(label: str, pairs: Sequence[tuple[str, str]], message: str, **more: Any) -> RadioField:
@@ -153,8 +148,8 @@ class ReleaseForm(EndForm):
     hold_ids = _one_of(
         N_("Why it may be eaten again"),
         [
-            (ReleaseCause.LOOKED_FINE.value, _capital(RELEASE_CAUSES[ReleaseCause.LOOKED_FINE])),
-            (ReleaseCause.OTHER.value, _capital(RELEASE_CAUSES[ReleaseCause.OTHER])),
+            (ReleaseCause.LOOKED_FINE.value, N_("Somebody looked, and it was fine")),
+            (ReleaseCause.OTHER.value, N_("For another reason, which stands in the note")),
         ],
         N_("Say why."),
     )

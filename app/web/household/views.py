@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.language import N_, _
+from app.language import LANGUAGES, N_, _, speak
 from app.ledger import household, windows
 from app.ledger.errors import NotFound
 from app.ledger.models import Household, Person
@@ -75,6 +75,7 @@ def page() -> ResponseReturnValue:
         rule_set=RULE_SET_WORDS[known.rule_set],
         writer=scope.person_id(),
         reads=_reads(),
+        languages=_languages(),
         people=owned.people(reading),
         bowls=owned.bowls(reading),
         packages=[
@@ -105,6 +106,15 @@ def _reads() -> list[tuple[str, str, bool]]:
     return [(value, words, value == (writer.units or "")) for value, words in kinds]
 
 
+def _languages() -> list[tuple[str, str, bool]]:
+    """The languages that the writer may choose by their own names, and which is chosen."""
+    writer = scope.person()
+    if writer is None or len(LANGUAGES) == 1:
+        return []
+    kinds = (("", _("As the device asks")), *LANGUAGES.items())
+    return [(code, words, code == (writer.language or "")) for code, words in kinds]
+
+
 def altitude_words(altitude_m: float) -> str:
     """An altitude in the household's units, the other beside it."""
     metres, feet = f"{altitude_m:.0f} m", f"{altitude_m / METRES_PER_FOOT:.0f} ft"
@@ -118,12 +128,14 @@ def writer() -> ResponseReturnValue:
         abort(400)
     if chosen == 0:
         session.pop("person", None)
+        scope.speak()
         flash(_("Entries from this device are written without a name."))
         return redirect("/household", 303)
     person = scope.reading().get(Person, chosen)
     if person is None:
         abort(404)
     session["person"] = person.id
+    scope.speak()
     flash(_("{name} writes on this device.", name=person.name))
     return redirect("/household", 303)
 
@@ -140,6 +152,21 @@ def units() -> ResponseReturnValue:
         abort(404)
     flash(_("Weights and temperatures are shown that way where you write."))
     return redirect("/household", 303)
+
+
+def reading_language() -> ResponseReturnValue:
+    """Say in which language the person who writes on this device reads."""
+    chosen, writes = request.form.get("language"), scope.person_id()
+    if not is_ours(request.form) or writes is None or chosen not in ("", *LANGUAGES):
+        abort(400)
+    wanted = chosen or None
+    try:
+        scope.book().write(lambda session: household.change_language(session, writes, wanted))
+    except NotFound:
+        abort(404)
+    speak(wanted or scope.asked_language())
+    flash(_("That is the language wherever you write."))
+    return redirect("/household#language", 303)
 
 
 def calendar() -> ResponseReturnValue:

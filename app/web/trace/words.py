@@ -127,7 +127,8 @@ def balance_words(sums: Mapping[LossKind | None, int], mass_mg: int) -> str:
     """The sum before the reader's eyes, to the milligram."""
     if not sums:
         return ""
-    parts = [f"{_grams(mg)} {loss_words(k) if k else _('on hand')}" for k, mg in sums.items()]
+    here = _("on hand")
+    parts = [f"{_grams(mg)} {loss_words(k) if k else here}" for k, mg in sums.items()]
     return f"{' + '.join(parts)} = {_grams(mass_mg)}"
 
 
