@@ -19,13 +19,13 @@ from app.web.display import NO_WINDOW, VERBS, first_step, percent, step_href, wi
 from app.web.what_helps import length_words
 
 _STEPS = {
-    OperationKind.MOVE: N_("Moved to {place} today, it keeps {gain} longer."),
-    OperationKind.PACK: N_("Packed today in {package}, it keeps {gain} longer."),
+    OperationKind.MOVE: N_("Moved to {place} today, it gains {gain}."),
+    OperationKind.PACK: N_("Packed today in {package}, it gains {gain}."),
     OperationKind.PORTION: N_(
-        "Taken out and packed anew today in {package}, it keeps {gain} longer."
+        "Taken out and packed anew today in {package}, it gains {gain}."
     ),
     OperationKind.LOAD: N_(
-        "Dried in {dryer}, packed in {package} and kept at {place}, it keeps {gain} longer."
+        "Dried in {dryer}, packed in {package} and kept at {place}, it gains {gain}."
     ),
 }
 _ASSUMES = {
