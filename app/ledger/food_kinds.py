@@ -6,7 +6,7 @@ together is our judgement.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from functools import cache
 from typing import Final
 
@@ -79,29 +79,23 @@ def every_kind() -> list[str]:
 
 
 def called(names: Iterable[str]) -> str:
-    """How a household calls what it gave these names: the words they all begin with, else "".
+    """How a household calls what it gave these names, else "".
 
-    A single name is taken up to its first comma.
+    That is a name up to its first comma with which all the others begin: words that are merely
+    shared, as "Dried", say nothing of the food.
 
     Example:
-        >>> called(["Moose roast", "Moose mince", "Moose, diced"])
-        'Moose'
-        >>> called(["Reindeer, diced"]), called(["Apples", "Apple rings"])
-        ('Reindeer', '')
+        >>> called(["Reindeer, diced", "Reindeer mince"])
+        'Reindeer'
+        >>> called(["Dried apples", "Dried apple rings"])
+        ''
     """
-    different = set(names)
-    if len(different) == 1:
-        return different.pop().split(",")[0].strip()
-    spelled = [_WORD.findall(name) for name in different]
-    return " ".join(_shared(spelled)) if spelled else ""
-
-
-def _shared(spelled: Sequence[Sequence[str]]) -> list[str]:
-    shortest = min(spelled, key=len)
-    for count in range(len(shortest), 0, -1):
-        if all(words[:count] == shortest[:count] for words in spelled):
-            return list(shortest[:count])
-    return []
+    spelled = {name: tuple(_WORD.findall(name)) for name in names}
+    for short in sorted({name.split(",")[0].strip() for name in spelled}, key=len):
+        words = tuple(_WORD.findall(short))
+        if words and all(other[: len(words)] == words for other in spelled.values()):
+            return short
+    return ""
 
 
 @cache
