@@ -19,14 +19,16 @@ from app.ledger.models import Entry, Stock
 from app.ledger.models.base import Base
 from app.ledger.operations.leave import Leave, eat
 from app.ledger.operations.move import Move, move
+from app.ledger.queries.allergens import allergens_on_hand
 from app.ledger.queries.at_place import lines_at
 from app.ledger.queries.due import due
-from app.ledger.queries.eat_first import eat_first
+from app.ledger.queries.eat_first import Serves, Wanted, eat_first
 from app.ledger.queries.holds import held_food
 from app.ledger.queries.lot import lot_page
 from app.ledger.queries.places import place_contents, place_lines
 from app.ledger.queries.trace import descendants, trace
 from app.ledger.stock import arrivals_of, ref_of, stock_of
+from app.science.safety.allergens import AllergenGroup
 from tests.benchmarks import big_ledger
 from tests.ledger import kitchen
 
@@ -87,6 +89,12 @@ def _home(session: Session, _rows: dict[str, int]) -> None:
     eat_first(session, TODAY)
 
 
+def _narrowed(session: Session, _rows: dict[str, int]) -> None:
+    wanted = Wanted(serves=Serves.TWO, without=frozenset({AllergenGroup.FISH}))
+    eat_first(session, TODAY, wanted)
+    allergens_on_hand(session)
+
+
 def _due(session: Session, _rows: dict[str, int]) -> None:
     due(session, kitchen.at(14))
 
@@ -110,7 +118,7 @@ def _holds(session: Session, _rows: dict[str, int]) -> None:
     held_food(session)
 
 
-@pytest.mark.parametrize("page", [_home, _due, _lot, _trace, _place, _holds])
+@pytest.mark.parametrize("page", [_home, _narrowed, _due, _lot, _trace, _place, _holds])
 def test_a_page_reads_what_it_shows_through_indexes(
     ledger: tuple[Book, dict[str, int]], page: Work
 ) -> None:

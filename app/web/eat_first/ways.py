@@ -21,9 +21,7 @@ from app.web.what_helps import length_words
 _STEPS = {
     OperationKind.MOVE: N_("Moved to {place} today, it gains {gain}."),
     OperationKind.PACK: N_("Packed today in {package}, it gains {gain}."),
-    OperationKind.PORTION: N_(
-        "Taken out and packed anew today in {package}, it gains {gain}."
-    ),
+    OperationKind.PORTION: N_("Taken out and packed anew today in {package}, it gains {gain}."),
     OperationKind.LOAD: N_(
         "Dried in {dryer}, packed in {package} and kept at {place}, it gains {gain}."
     ),
@@ -162,9 +160,10 @@ def first_lines(line: StockLine, today: date) -> list[WayLine]:
         return [WayLine(*button, _("Its published limit has passed: discard it."))]
     if window.late < today and not window.is_capped:
         return _past(line)
-    return [WayLine(*button, _(_NEXT.get(step, N_("This is its next step."))))]
+    return [WayLine(*button, _(_NEXT.get(step, _NEXT_STEP)))]
 
 
+_NEXT_STEP = N_("This is its next step.")
 _NEXT = {
     OperationKind.EAT: N_("Eat it: then none of it is lost."),
     OperationKind.THAW: N_("Thaw it, then cook it, dry it or eat it."),
