@@ -24,6 +24,7 @@ from app.ledger.models import (
 )
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import stands
+from app.ledger.types import is_set
 from app.ledger.words import OperationKind, PlaceKind, Presence, SourceKind
 from app.science.classes import FoodClass, Form, Treatment
 from app.science.packaging import PackagingKind
@@ -89,7 +90,7 @@ def habit(session: Session, line: StockLine) -> list[OperationKind]:
         .join(maker, maker.id == Lot.operation_id)
         .where(
             Lot.form == line.form,
-            Lot.is_raw.is_(line.is_raw),
+            is_set(Lot.is_raw) if line.is_raw else ~is_set(Lot.is_raw),
             maker.kind == line.made_by,
             packed,
             _is_recent(),
