@@ -278,7 +278,7 @@ NAME_OF_FOCUS = """() => { const e = document.activeElement;
 
 def reach(page: Page, name: str) -> None:
     """Press Tab until something of that name has the focus, and can be seen to have it."""
-    for _ in range(150):
+    for _ in range(250):  # a row of a list has three stops
         page.keyboard.press("Tab")
         if page.evaluate(NAME_OF_FOCUS) == name:
             outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
