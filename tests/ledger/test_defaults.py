@@ -171,11 +171,26 @@ def test_a_lot_that_was_made_is_no_intake(session: Session) -> None:
     assert last_intake(session, 999_999) is None
 
 
+def test_what_lies_further_back_is_found_once_and_in_order(
+    session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lots = [b.take_in(session) for _ in range(4)]
+    for place, ref in zip((b.FREEZER, b.PANTRY, b.BENCH), lots, strict=False):
+        b.do(session, move, Move((ref,), place, b.TODAY))
+    b.do(session, cook, b.a_cook(StockRef(lots[0].lot_id, b.FREEZER), 500, 500))
+    line = line_of(session, lots[3])
+    whole = habit(session, line)
+    assert whole == [Step.COOK, Step.MOVE, Step.MOVE, Step.MOVE]
+    for spans in ((1, 50), (2, 3, 50), (50,)):
+        monkeypatch.setattr(asked, "HABIT_SPANS", spans)
+        assert habit(session, line) == whole
+
+
 def test_only_the_newest_entries_are_looked_through(
     session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     one, two = b.take_in(session), b.take_in(session)
     b.do(session, move, Move((one,), b.FREEZER, b.TODAY))
     b.take_in(session, b.SWEETCORN)
-    monkeypatch.setattr(asked, "RECENT_OPERATIONS", 1)
+    monkeypatch.setattr(asked, "HABIT_SPANS", (1,))
     assert habit(session, line_of(session, two)) == []

@@ -30,6 +30,7 @@ from app.science.classes import FoodClass, Form, Treatment
 from app.science.packaging import PackagingKind
 
 RECENT_OPERATIONS = 5_000
+HABIT_SPANS = (250, 2_000)  # operations, the newest first
 HABIT_LENGTH = 5
 
 
@@ -82,9 +83,24 @@ class LastIntake:
 
 def habit(session: Session, line: StockLine) -> list[OperationKind]:
     """The last steps taken with food of this kind in this state, the newest first."""
+    found: list[OperationKind] = []
+    newer = 0
+    for older in HABIT_SPANS:  # common food is found among the newest few
+        rows = session.execute(_steps(line, newer, older).limit(HABIT_LENGTH - len(found)))
+        found += [OperationKind(kind) for _, kind in rows]
+        newer = older
+        if len(found) == HABIT_LENGTH:
+            break
+    return found
+
+
+def _steps(line: StockLine, newer: int, older: int) -> Select[Any]:
+    """Steps with such food among the operations between so many and so many ago."""
     maker = aliased(Operation)
-    packed = Entry.package_id.is_not(None) if line.package_count else Entry.package_id.is_(None)
-    rows = session.execute(
+    package = func.coalesce(
+        Entry.package_id, 0
+    )  # plain, it reads all loose food
+    return (
         _taken(line.food_class)
         .add_columns(Operation.kind)
         .join(maker, maker.id == Lot.operation_id)
@@ -92,14 +108,13 @@ def habit(session: Session, line: StockLine) -> list[OperationKind]:
             Lot.form == line.form,
             is_set(Lot.is_raw) if line.is_raw else ~is_set(Lot.is_raw),
             maker.kind == line.made_by,
-            packed,
-            _is_recent(),
+            package != 0 if line.package_count else package == 0,
+            _is_recent(older),
+            ~_is_recent(newer),
         )
         .group_by(Operation.id, Operation.kind)
         .order_by(Operation.id.desc())
-        .limit(HABIT_LENGTH)
     )
-    return [OperationKind(kind) for _, kind in rows]
 
 
 def last_time(
@@ -108,7 +123,7 @@ def last_time(
     """The newest entry of a kind that took food of this class, cut like this, and where to."""
     number = session.scalar(
         _taken(food_class)
-        .where(Operation.kind == kind, Lot.form == form, _is_recent())
+        .where(Operation.kind == kind, Lot.form == form, _is_recent(RECENT_OPERATIONS))
         .order_by(Operation.id.desc())
         .limit(1)
     )
@@ -157,7 +172,7 @@ def last_intakes(session: Session, most: int) -> list[LastIntake]:
     newest = (
         select(Lot.name, func.max(Lot.id).label("lot_id"))
         .join(Operation, Operation.id == Lot.operation_id)
-        .where(_is_intake(), _is_recent())
+        .where(_is_intake(), _is_recent(RECENT_OPERATIONS))
         .group_by(Lot.name)
         .order_by(func.max(Lot.id).desc())
         .limit(most)
@@ -227,6 +242,7 @@ def _is_intake() -> ColumnElement[bool]:
     )
 
 
-def _is_recent() -> ColumnElement[bool]:
+def _is_recent(most: int) -> ColumnElement[bool]:
+    """Is it among so many newest operations?"""
     newest = select(func.coalesce(func.max(aliased(Operation).id), 0)).scalar_subquery()
-    return Operation.id > newest - RECENT_OPERATIONS
+    return Operation.id > newest - most
