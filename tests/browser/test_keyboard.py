@@ -132,8 +132,6 @@ def test_a_lot_is_taken_in_packed_eaten_and_brought_back_by_keyboard(
     keys.to("Where it is now")
     page.keyboard.type("Fridge")  # a list is chosen from by its letters
     keys.send("Take in", "Taken in: Rabbit")
-    lot = page.url
-
     keys.go("Pack", "Pack")
     keys.fill("Packages", "2")  # what stood there is chosen whole by coming to it
     keys.go("Compare again", "Pack")
