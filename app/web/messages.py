@@ -38,7 +38,7 @@ _WHY = {
     "temperature_order": N_("Lowest, usual and highest must rise in that order."),
     "temperature_range": N_("A place is between −40 and 45 °C, and never above 60 °C."),
 }
-
+_CANNOT_BE = N_("This cannot be. Check the weights.")
 
 _UNIT_FAULTS = {
     UnitFault.EMPTY: N_("Something is needed here."),
@@ -138,7 +138,7 @@ def _impossible(n: Mapping[str, object]) -> str:
         )
     if "wanted" in n:
         return _not_reached(n)
-    return _(_WHY.get(str(n.get("reason")), N_("This cannot be. Check the weights.")))
+    return _(_WHY.get(str(n.get("reason")), _CANNOT_BE))
 
 
 def _not_reached(n: Mapping[str, object]) -> str:

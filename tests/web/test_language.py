@@ -8,7 +8,7 @@ from flask import Flask
 from sqlalchemy import select
 
 from app.ledger.book import Book
-from app.ledger.models import Person
+from app.ledger.models import Packaging, Person, Place
 from app.web.script_words import script_words
 from tests import builders
 from tests.language.brackets import CODE, NAME, speak_in_brackets
@@ -128,3 +128,20 @@ def test_a_refusal_is_said_in_the_readers_language(app: Flask) -> None:
     reads(tablet, CODE)
     answer = tablet.fill("/household/person/new", name="Ewan")
     assert "⟦There is a “Ewan” already.⟧" in answer.words
+
+
+def test_ready_made_places_and_packages_are_called_in_the_language_of_the_first_run(
+    new_app: Flask,
+) -> None:
+    tablet = Tablet(new_app)
+    tablet.client.environ_base["HTTP_ACCEPT_LANGUAGE"] = CODE
+    page = tablet.get("/first-run")
+    assert "⟦Chest freezer⟧, −18 °C (0 °F)" in page.words
+    answer = tablet.fill(
+        "/first-run", name="Upland", people="Ewan", altitude="310", time_zone="Europe/London"
+    )
+    assert answer.status == 303
+    book: Book = new_app.extensions["stillroom.book"]
+    with book.reading() as session:
+        assert "⟦Chest freezer⟧" in session.scalars(select(Place.name)).all()
+        assert "⟦Glass jar, 1 l⟧" in session.scalars(select(Packaging.name)).all()

@@ -28,11 +28,12 @@ from app.ledger.queries.search import (
 )
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.words import OperationKind, SourceKind
-from app.science.foods import Food, find_foods
+from app.science.foods import Food
 from app.web.display import amount_words, mass, step_href
 from app.web.find.asked import Asked
 from app.web.find.pages import PageLine, pages_found
 from app.web.messages import day
+from app.web.table_of_foods import food_words, foods_by_words
 
 MOST = 8  # links of a group on the page
 MOST_AHEAD = 5  # of a group while somebody types: our judgement, a list that fits above a keyboard
@@ -130,7 +131,7 @@ def _others(session: Session, asked: Asked, most: int) -> list[Group]:
     if not typed or asked.step is not None:
         return []
     places, sources = places_found(session, wanted), sources_found(session, wanted, most)
-    foods = find_foods(" ".join(typed), most) if wanted.days is None else []
+    foods = foods_by_words(" ".join(typed), most) if wanted.days is None else []
     pages = pages_found(typed, most, with_guesses=not (places or sources))
     return [
         _group("places", map(_place_link, places[:most])),
@@ -286,7 +287,7 @@ def _source_link(source: SourceFound) -> Link:
 
 def _food_link(food: Food) -> Link:
     return Link(
-        f"/write/intake?{urlencode({'food': f'{food.name} ({food.ndb_no})'})}",
+        f"/write/intake?{urlencode({'food': food_words(food)})}",
         _(food.name),
         _("Number {number} of the table of foods.", number=food.ndb_no),
     )

@@ -1,6 +1,5 @@
 """The form of the first day: rows by tens, one place and one kind of source for all."""
 
-import re
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
@@ -24,7 +23,7 @@ from app.ledger.operations.intake import SourceIn
 from app.ledger.words import Ammunition, PlaceKind, SourceKind
 from app.science.classes import Form as FoodForm
 from app.science.classes import Treatment
-from app.science.foods import Food, all_foods, find_foods
+from app.science.foods import Food
 from app.science.safety.game import CwdStatus
 from app.web import scope
 from app.web.fields import (
@@ -39,9 +38,9 @@ from app.web.fields import (
 from app.web.operations.base import place_choices
 from app.web.operations.game_form import AMMUNITION, CWD
 from app.web.rows import RowForm, Rows
+from app.web.table_of_foods import NUMBERED, food_of
 
 ROWS_AT_ONCE = 10  # the others are folded away
-_NDB = re.compile(r"\s*\((\d{5})\)\s*$")
 _UNKNOWN = ("?", N_("not known"), "unknown")
 _STATES = {
     "raw": (N_("Raw or fresh"), FoodForm.PIECES, frozenset[Treatment]()),
@@ -118,11 +117,7 @@ class PacketsRow(RowForm):
     @property
     def chosen(self) -> Food | None:
         """The food of the table that was chosen or that the words lead to."""
-        text = self.food.data or ""
-        match = _NDB.search(text)
-        if match:
-            return next((f for f in all_foods() if f.ndb_no == match[1]), None)
-        return next(iter(find_foods(text, limit=1)), None)
+        return food_of(self.food.data or "")
 
     def already_there(self, today: date, years: int) -> AlreadyThere:
         """The row of a checked form."""
@@ -132,7 +127,7 @@ class PacketsRow(RowForm):
         _words, form, treatments = _STATES[self.state.data]
         span = self.since.data
         return AlreadyThere(
-            name=_NDB.sub("", self.food.data)[:80],
+            name=NUMBERED.sub("", self.food.data)[:80],
             food_ndb=chosen.ndb_no,
             since=Since(*span) if span else not_older(today, years),
             packets=int(self.packets.data or 1),

@@ -16,8 +16,8 @@ from app.web import scope
 from app.web.fields import EntryForm
 from app.web.first_day.form import FirstDayForm
 from app.web.first_day.words import since_words
-from app.web.operations.intake_form import food_choices
 from app.web.posting import Written, write
+from app.web.table_of_foods import food_choices
 
 _DRAFT = "first-day"
 _SPAN = re.compile(r"([0-9]{1,18})-([0-9]{1,18})")

@@ -13,10 +13,11 @@ from app.ledger.queries.lot import lot_page
 from app.science.classes import FoodClass
 from app.science.classes import Form as Shape
 from app.science.composition import Composition
-from app.science.foods import all_foods, find_foods
+from app.science.foods import all_foods
 from app.web import scope
 from app.web.fields import text_line
 from app.web.foretell.answers import Answer
+from app.web.table_of_foods import foods_by_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +73,13 @@ class FoodForm(ForetellForm):
         """The food asked about; None, with an error beside its field, when there is none such."""
         if self.lot.data:
             return self._lot(self.lot.data)
-        found = {food.name: food for food in all_foods()}.get(self.food.data)
-        near = found or next(iter(find_foods(self.food.data, limit=1)), None)
+        found = {_(food.name): food for food in all_foods()}.get(self.food.data)
+        near = found or next(iter(foods_by_words(self.food.data, 1)), None)
         if near is None:
             self.food.errors = [_("No food of the table answers to that.")]
             return None
-        self.food.data = near.name
-        return Subject(near.name, near.composition, near.food_class, near.form)
+        self.food.data = _(near.name)
+        return Subject(_(near.name), near.composition, near.food_class, near.form)
 
     def _lot(self, code: str) -> Subject | None:
         try:

@@ -1,15 +1,15 @@
 """The first-run form: short questions, ready-made answers."""
 
 import dataclasses
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
 
 from wtforms import Form, FormField, SelectMultipleField, StringField
 from wtforms.validators import Length, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
 from app.language import N_, _
-from app.ledger.household import BowlIn, FirstRun, PlaceIn, Settings
+from app.ledger.household import BowlIn, FirstRun, PackagingIn, PlaceIn, Settings
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
 from app.units import format_temperature
@@ -18,6 +18,8 @@ from app.web.household import ready_made
 from app.web.household.settings_form import HouseholdForm
 from app.web.rows import RowForm, Rows
 from app.web.sizes import LengthField
+
+Ready = TypeVar("Ready", PlaceIn, PackagingIn)
 
 
 class TraysForm(Form):
@@ -58,22 +60,29 @@ class BowlRow(RowForm):
             raise ValidationError(N_("Give it a name."))
 
 
-def _ticks(label: str, ticked: Iterable[tuple[str, str]], **kwargs: Any) -> SelectMultipleField:
+def _ticks(
+    label: str, ticked: Callable[[], Iterable[tuple[str, str]]], **kwargs: Any
+) -> SelectMultipleField:
     return SelectMultipleField(
         label,
-        choices=choices(ticked),
+        choices=lambda: choices(ticked()),  # asked for each page: its words are the reader's
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
         **kwargs,
     )
 
 
+def _called(ready: Ready) -> Ready:
+    """Something ready-made under its name in the language of who opens the ledger."""
+    return dataclasses.replace(ready, name=_(ready.name))
+
+
 def place_choice(place: PlaceIn) -> str:
     """A ready-made place, its temperature in both units: none has been chosen yet."""
     if place.kind.is_dryer:
-        return place.name
+        return _(place.name)
     usual_c = place.temps_c[1]
-    return f"{place.name}, {format_temperature(usual_c)} ({round(usual_c * 1.8 + 32)} °F)"
+    return f"{_(place.name)}, {format_temperature(usual_c)} ({round(usual_c * 1.8 + 32)} °F)"
 
 
 class FirstRunForm(HouseholdForm):
@@ -85,7 +94,7 @@ class FirstRunForm(HouseholdForm):
     )
     places = _ticks(
         N_("Where food is kept or worked on"),
-        [(key, place_choice(place)) for key, place in ready_made.PLACES.items()],
+        lambda: ((key, place_choice(place)) for key, place in ready_made.PLACES.items()),
         description=N_(
             "The temperatures are a start by our own judgement. A thermometer left in the "
             "place knows better, and more places can be added under Places."
@@ -95,11 +104,11 @@ class FirstRunForm(HouseholdForm):
     dehydrator = FormField(TraysForm, N_("Box dehydrator, its trays"))
     packages = _ticks(
         N_("Packages you own"),
-        [(key, package.name) for key, package in ready_made.PACKAGES.items()],
+        lambda: ((key, _(package.name)) for key, package in ready_made.PACKAGES.items()),
     )
     absorbers = _ticks(
         N_("Oxygen absorbers you own"),
-        [(key, absorber.name) for key, absorber in ready_made.ABSORBERS.items()],
+        lambda: ((key, absorber.name) for key, absorber in ready_made.ABSORBERS.items()),
         description=N_(
             "The kind that needs no moist food to work. Other kinds can be added later."
         ),
@@ -151,7 +160,7 @@ class FirstRunForm(HouseholdForm):
             ),
             people=tuple(self.names),
             places=tuple(self._place(key) for key in self.places.data or ()),
-            packagings=tuple(ready_made.PACKAGES[key] for key in self.packages.data or ()),
+            packagings=tuple(_called(ready_made.PACKAGES[key]) for key in self.packages.data or ()),
             absorbers=tuple(ready_made.ABSORBERS[key] for key in self.absorbers.data or ()),
             bowls=tuple(
                 BowlIn(row.form.name.data.strip(), row.form.tare_mg.mg)
@@ -160,7 +169,7 @@ class FirstRunForm(HouseholdForm):
         )
 
     def _place(self, key: str) -> PlaceIn:
-        place = ready_made.PLACES[key]
+        place = _called(ready_made.PLACES[key])
         if key == ready_made.FREEZE_DRYER:
             return self.freeze_dryer.form.complete(place)
         if key == ready_made.DEHYDRATOR:

@@ -4,7 +4,7 @@ Only where food goes and how a step is done. Weights and temperatures are measur
 safety rule asks (readings, seals, what was cleaned, how long something was warm) is answered anew.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -77,5 +77,5 @@ def last_words(last: LastTime) -> str:
 
 def _fill(field: Any, value: Any, last: LastTime) -> None:
     field.data = value
-    said: Iterable[str] = (_(field.description or ""), last_words(last))
-    field.description = " ".join(words for words in said if words)
+    said = [_(field.description)] if field.description else []
+    field.description = " ".join([*said, last_words(last)])

@@ -1,6 +1,5 @@
 """The intake form: what, from where, since when, and the bowls."""
 
-import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
@@ -21,7 +20,7 @@ from app.ledger.operations.intake import Intake, SourceIn, intake
 from app.ledger.queries.last_time import LastIntake
 from app.ledger.words import PlaceKind, SourceKind
 from app.science.classes import Form, Treatment
-from app.science.foods import Food, all_foods, find_foods
+from app.science.foods import Food, all_foods
 from app.science.packaging import PackagingKind
 from app.science.safety.allergens import AllergenGroup
 from app.web.fields import (
@@ -36,6 +35,7 @@ from app.web.fields import (
 from app.web.operations.base import place_choices
 from app.web.operations.game_form import GameFields
 from app.web.rows import bowl_rows
+from app.web.table_of_foods import food_of, food_words
 
 _SOURCES = {
     SourceKind.ANIMAL: N_("An animal"),
@@ -58,7 +58,6 @@ WRAPS = {
     PackagingKind.VACUUM_BAG: N_("A vacuum bag"),
     PackagingKind.BUTCHER_PAPER: N_("Butcher paper"),
 }
-_NDB = re.compile(r"\((\d{5})\)\s*$")
 
 
 class IntakeForm(EntryForm, GameFields):
@@ -172,12 +171,7 @@ class IntakeForm(EntryForm, GameFields):
 
     def chosen_food(self) -> Food | None:
         """The food of the table that was chosen or that the words lead to."""
-        text = self.food.data or ""
-        match = _NDB.search(text)
-        if match:
-            return next((f for f in all_foods() if f.ndb_no == match[1]), None)
-        found = find_foods(text, limit=1)
-        return found[0] if found else None
+        return food_of(self.food.data or "")
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Take it in."""
@@ -214,16 +208,6 @@ class IntakeForm(EntryForm, GameFields):
             reason=self.reason.data,
             note=self.note.data,
         )
-
-
-def food_choices() -> list[str]:
-    """Every food of the table as it stands in the list of suggestions."""
-    return [food_words(food) for food in all_foods()]
-
-
-def food_words(food: Food) -> str:
-    """One food as it stands there."""
-    return f"{food.name} ({food.ndb_no})"
 
 
 def _state_of(last: LastIntake) -> str:

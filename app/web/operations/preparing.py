@@ -163,7 +163,8 @@ class GrindForm(OperationForm):
         if line is not None:
             self.parts[0].form.ref.data = str(line.ref)
             self.parts[0].form.mass.data = line.mass_mg
-            self.name.data = _("{name}, ground", name=line.name.removesuffix(_(" trim")))
+            trim = _(" trim")
+            self.name.data = _("{name}, ground", name=line.name.removesuffix(trim))
 
     def carry_out(self, session: Session, at: datetime, by: int | None) -> Posted:
         """Grind it."""

@@ -34,11 +34,12 @@ from app.web.operations.defaults import as_last_time
 from app.web.operations.forms import FORMS
 from app.web.operations.game_form import asked, asks_for_test
 from app.web.operations.hints import hints_for
-from app.web.operations.intake_form import IntakeForm, food_choices
+from app.web.operations.intake_form import IntakeForm
 from app.web.operations.keeping import MoveForm
 from app.web.operations.preparing import BlendForm
 from app.web.posting import Written, attach, write
 from app.web.rows import Rows
+from app.web.table_of_foods import food_choices
 
 _WORDS = {
     OperationKind.INTAKE: N_("Bring food in: weighed, with where it came from"),
