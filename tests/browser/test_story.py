@@ -257,7 +257,7 @@ def simmer_and_drain(t: Tablet, ground: str) -> tuple[str, str]:
     t.send("Drained")
     meat = t.code
     t.section("Bench")
-    broth = t.page.locator(".lot-line", has_text="broth").locator(".lot-code")
+    broth = t.page.locator(".card", has_text="broth").locator(".card-name a")
     return meat, (broth.get_attribute("href") or "").rsplit("/", 1)[1]
 
 
