@@ -58,6 +58,16 @@ RESTLESS = """() => [...document.querySelectorAll("*")].filter((e) => {
   .concat(document.getAnimations().map((a) => `moves: ${a.effect.target?.outerHTML}`))"""
 
 
+# text in the colour of the ground, behind which a browser lays a plate of that same colour
+HIDDEN = """() => {
+  const ground = getComputedStyle(document.documentElement).backgroundColor;
+  return [...document.querySelectorAll("body *")].filter((e) =>
+    [...e.childNodes].some((n) => n.nodeType === Node.TEXT_NODE && n.data.trim())
+    && e.checkVisibility() && !e.closest("svg")
+    && getComputedStyle(e).color === ground && getComputedStyle(e).forcedColorAdjust !== "none"
+  ).map((e) => e.outerHTML.slice(0, 120)); }"""
+
+
 @pytest.fixture(scope="module")
 def demo(populated: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
     """The populated ledger, served for reading."""
@@ -133,6 +143,9 @@ def on_a_tablet(page: Page) -> list[str]:
     """In the dark only colours differ; in between only where things stand does."""
     found = barriers(page, "color-contrast") + small(page)
     found += [f"restless: {x}" for x in page.evaluate(RESTLESS)]
+    page.emulate_media(forced_colors="active")
+    found += [f"hidden in forced colours: {x}" for x in page.evaluate(HIDDEN)]
+    page.emulate_media(forced_colors="none")
     found += too_wide(page, TABLET["width"]) + too_wide(page, 800) + small(page)
     page.set_viewport_size(TABLET)
     return found
