@@ -138,17 +138,19 @@ def test_last_time_tells_where_the_food_went_and_when(session: Session) -> None:
         (Part(meat, 1000 * b.G),), "Moose, ground", 990 * b.G, b.FRIDGE, b.TODAY, stuck_mg=10 * b.G
     )
     b.do(session, grind, request)
-    last = last_time(session, Step.GRIND, FoodClass.GAME, Form.PIECES)
+    fresh = line_of(session, b.take_in(session))
+    last = last_time(session, Step.GRIND, fresh)
     assert last is not None
     assert (last.on, last.place_id, last.place_kind) == (b.TODAY, b.FRIDGE, PlaceKind.FRIDGE)
-    assert last_time(session, Step.GRIND, FoodClass.PORK, Form.PIECES) is None
-    assert last_time(session, Step.COOK, FoodClass.GAME, Form.PIECES) is None
+    assert last_time(session, Step.GRIND, line_of(session, b.take_in(session, b.PORK))) is None
+    assert last_time(session, Step.GRIND, line_of(session, b.cooked(session))) is None
+    assert last_time(session, Step.MOVE, fresh) is None
 
 
 def test_how_such_food_was_packed_last_is_known_with_the_middle_weight(session: Session) -> None:
     b.do(session, pack, b.a_pack(b.dried(session, 1200, 300), 70, 150, 80))
     line = line_of(session, b.dried(session))
-    last = last_packed(session, line.food_class, line.form)
+    last = last_packed(session, line)
     assert last is not None
     assert (last.packaging_id, last.absorber_id, last.is_pumped_down) == (
         b.FOIL_POUCH,
@@ -156,6 +158,14 @@ def test_how_such_food_was_packed_last_is_known_with_the_middle_weight(session: 
         False,
     )
     assert (last.net_mg, last.place_id) == (80 * b.G, b.PANTRY)
+
+
+def test_how_moist_food_was_packed_tells_nothing_of_dried_food(session: Session) -> None:
+    burgers = b.cooked(session)
+    wet = b.a_pack(burgers, 500, packaging_id=b.VACUUM_BAG, absorber_id=None, place_id=b.FREEZER)
+    b.do(session, pack, wet)
+    assert last_packed(session, line_of(session, b.dried(session))) is None
+    assert last_packed(session, line_of(session, b.cooked(session))) is not None
 
 
 def test_what_came_in_lately_is_named_once_the_newest_first(session: Session) -> None:

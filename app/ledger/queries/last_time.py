@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, func, select
+from sqlalchemy import ColumnElement, Select, exists, func, select
 from sqlalchemy.orm import Session, aliased
 
 from app.ledger.codes import code_of
@@ -32,6 +32,7 @@ from app.science.packaging import PackagingKind
 RECENT_OPERATIONS = 5_000
 HABIT_SPANS = (250, 2_000)  # operations, the newest first
 HABIT_LENGTH = 5
+_DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,16 +98,14 @@ def habit(session: Session, line: StockLine) -> list[OperationKind]:
 def _steps(line: StockLine, newer: int, older: int) -> Select[Any]:
     """Steps with such food among the operations between so many and so many ago."""
     maker = aliased(Operation)
-    package = func.coalesce(
-        Entry.package_id, 0
-    )  # plain, it reads all loose food
+    package = func.coalesce(Entry.package_id, 0)  # plain, it reads all loose food
     return (
         _taken(line.food_class)
         .add_columns(Operation.kind)
         .join(maker, maker.id == Lot.operation_id)
         .where(
             Lot.form == line.form,
-            is_set(Lot.is_raw) if line.is_raw else ~is_set(Lot.is_raw),
+            _is_raw(line),
             maker.kind == line.made_by,
             package != 0 if line.package_count else package == 0,
             _is_recent(older),
@@ -117,13 +116,17 @@ def _steps(line: StockLine, newer: int, older: int) -> Select[Any]:
     )
 
 
-def last_time(
-    session: Session, kind: OperationKind, food_class: FoodClass, form: Form
-) -> LastTime | None:
-    """The newest entry of a kind that took food of this class, cut like this, and where to."""
+def last_time(session: Session, kind: OperationKind, line: StockLine) -> LastTime | None:
+    """The newest entry of a kind that took food of this class, cut and dried or not like this."""
     number = session.scalar(
-        _taken(food_class)
-        .where(Operation.kind == kind, Lot.form == form, _is_recent(RECENT_OPERATIONS))
+        _taken(line.food_class)
+        .where(
+            Operation.kind == kind,
+            Lot.form == line.form,
+            _is_raw(line),
+            _was_dried() if line.is_dried else ~_was_dried(),
+            _is_recent(RECENT_OPERATIONS),
+        )
         .order_by(Operation.id.desc())
         .limit(1)
     )
@@ -142,9 +145,9 @@ def last_time(
     return LastTime(number, row.done_on, row.place_id, PlaceKind(row.kind), row.method)
 
 
-def last_packed(session: Session, food_class: FoodClass, form: Form) -> LastPacked | None:
-    """How food of this class was packed last, and about how much to a package."""
-    last = last_time(session, OperationKind.PACK, food_class, form)
+def last_packed(session: Session, line: StockLine) -> LastPacked | None:
+    """How such food was packed last, and about how much to a package."""
+    last = last_time(session, OperationKind.PACK, line)
     if last is None:
         return None
     packs = session.scalars(
@@ -234,6 +237,14 @@ def _taken(food_class: FoodClass) -> Select[Any]:
         .join(Lot, Lot.id == Entry.lot_id)
         .where(Entry.mass_mg < 0, Lot.food_class == food_class, stands(Operation.id))
     )
+
+
+def _is_raw(line: StockLine) -> ColumnElement[bool]:
+    return is_set(Lot.is_raw) if line.is_raw else ~is_set(Lot.is_raw)
+
+
+def _was_dried() -> ColumnElement[bool]:
+    return exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(_DRIED))
 
 
 def _is_intake() -> ColumnElement[bool]:

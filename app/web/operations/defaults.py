@@ -38,7 +38,7 @@ def as_last_time(form: OperationForm, line: StockLine | None, session: Session) 
     """Fill in what was chosen last time for such food, and say so beside the field."""
     if line is None or form.verb not in _PLACED:
         return
-    last = last_time(session, form.verb, line.food_class, line.form)
+    last = last_time(session, form.verb, line)
     if last is None:
         return
     offered = {option.value for option in form["place_id"].choices}

@@ -43,7 +43,7 @@ def pack_page() -> ResponseReturnValue:
     if line is None:
         return _which_lot(session)
     places = places_query.places(session)
-    last = last_packed(session, line.food_class, line.form)
+    last = last_packed(session, line)
     place_id = _place_id(line, places, last)
     options = compare_packages(session, line.ref, place_id, scope.today(), count=_count())
     usual = _as_last_time(session, line, place_id, last)

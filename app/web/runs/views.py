@@ -34,7 +34,7 @@ def load_page() -> ResponseReturnValue:
     places = places_query.places(session)
     line = _line(session)
     form = LoadForm(request.form if request.method == "POST" else None)
-    last = last_time(session, OperationKind.LOAD, line.food_class, line.form) if line else None
+    last = last_time(session, OperationKind.LOAD, line) if line else None
     dryer = _dryer(places, form, line, last)
     if last is not None and dryer is not None and dryer.id == last.place_id and _is_untold():
         form.place_id.description = last_words(last)
