@@ -1,5 +1,6 @@
 """Comparing the packages a household owns for one lot, and proposing how to fill them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import ceil
@@ -8,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.mass import to_kg
 from app.ledger.models import Absorber, Packaging, Place
-from app.ledger.queries.places import absorbers, household, packagings
+from app.ledger.queries.places import absorbers, packagings
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import keeping_of, stays_at
 from app.ledger.words import PlaceKind
@@ -18,7 +19,7 @@ from app.science.oxygen import absorber_needed_ml, headspace_m3, oxygen_ml
 from app.science.packaging import PACKAGINGS, PackagingKind
 from app.science.ranges import Range
 from app.science.sources import Evidence, Sourced
-from app.science.window import Keeping, NoWindow, Window, estimate
+from app.science.window import Keeping, NoWindow, Window, estimate, estimate_many
 
 # Packed density of dry food in its package, gaps and pores included.
 DRY_BULK_KG_M3 = {
@@ -108,11 +109,29 @@ def options_for(
 ) -> list[PackageOption]:
     """Every sensible way to pack food, kept as `base` tells, the longest keeping first."""
     options = [
-        _option(session, base, mass_mg, packaging, absorber, pumped, count)
+        _option(base, mass_mg, packaging, absorber, pumped, count)
         for packaging in packagings(session)
         for absorber, pumped in _ways(session, packaging, place_id)
     ]
-    return sorted(options, key=_rank)
+    return sorted(_answered(options), key=_rank)
+
+
+def _answered(options: Sequence[PackageOption]) -> list[PackageOption]:
+    """The options with their windows, estimated together, which takes half the time."""
+    asked = [option.keeping for option in options if option.keeping is not None]
+    answers: dict[int, Window | NoWindow | None]
+    try:
+        answers = dict(zip(map(id, asked), estimate_many(asked), strict=True))
+    except ScienceError:  # one of them is outside the model: ask each by itself
+        answers = {id(keeping): _answer(keeping) for keeping in asked}
+    return [replace(option, answer=answers.get(id(option.keeping))) for option in options]
+
+
+def _answer(keeping: Keeping) -> Window | NoWindow | None:
+    try:
+        return estimate(keeping)
+    except ScienceError:
+        return None
 
 
 def _ways(
@@ -133,7 +152,6 @@ def _ways(
 
 
 def _option(
-    session: Session,
     base: Keeping,
     mass_mg: int,
     packaging: Packaging,
@@ -147,8 +165,7 @@ def _option(
     kind = PackagingKind(packaging.kind)
     pressure = PACKAGINGS[kind].residual_pressure.value if pumped else 1.0
     volume_m3 = packaging.volume_ml / 1e6
-    known = household(session)
-    altitude_m = known.altitude_m if known else 0.0
+    altitude_m = base.altitude_m
     keeping = replace(
         base,
         net_mass_kg=max(to_kg(each_mg), 0.001),
@@ -163,13 +180,12 @@ def _option(
     if densest is not None and to_kg(each_mg) > volume_m3 * densest:
         return PackageOption(packaging, absorber, pumped, number, each_mg, None, None, None)
     try:
-        answer = estimate(keeping)
         inside = oxygen_ml(headspace_m3(volume_m3, to_kg(each_mg)), altitude_m, pressure)
         needed = absorber_needed_ml(volume_m3, to_kg(each_mg), altitude_m, pressure)
     except (OutOfRange, ScienceError):
-        answer, inside, needed = None, None, None
+        return PackageOption(packaging, absorber, pumped, number, each_mg, None, None, None)
     return PackageOption(
-        packaging, absorber, pumped, number, each_mg, answer, inside, needed, keeping
+        packaging, absorber, pumped, number, each_mg, None, inside, needed, keeping
     )
 
 
