@@ -39,6 +39,11 @@ AXE = """(only) => axe.run(document, {
 WIDE = "document.documentElement.scrollWidth"
 FITS = f"(width) => {WIDE} <= width"
 SETTLED_MS = 2_000
+WIDEST = """() => [...document.querySelectorAll("body *")]
+  .map((e) => { const r = document.createRange(); r.selectNodeContents(e); return [e, r]; })
+  .filter(([e, r]) => e.getBoundingClientRect().right > innerWidth + 0.5
+    || r.getBoundingClientRect().right > innerWidth + 0.5)
+  .slice(-3).map(([e]) => e.outerHTML.slice(0, 160))"""
 
 # what has moved by itself since the page began to show
 SHIFTS = """() => new Promise((done) => {
@@ -103,7 +108,8 @@ def too_wide(page: Page, width: int) -> list[str]:
     try:  # what is laid out anew may take a frame or two
         page.wait_for_function(FITS, arg=width, timeout=SETTLED_MS)
     except PlaywrightTimeoutError:
-        return [f"at {width} px it is {page.evaluate(WIDE)} px wide"]
+        widest = page.evaluate(WIDEST)
+        return [f"at {width} px it is {page.evaluate(WIDE)} px wide: {widest}"]
     return []
 
 
