@@ -126,3 +126,17 @@ def test_enter_in_a_box_of_moving_does_not_tap_a_place(browser: Browser, live: L
     with live.book.reading() as session:
         assert b.all_stock(session)[type(ref)(ref.lot_id, b.PANTRY)] == 1000 * b.G
     page.context.close()
+
+
+def test_the_button_that_pairs_a_device_is_as_wide_as_every_main_button(
+    browser: Browser, live: Live
+) -> None:
+    page = tablet_context(browser, viewport=PORTRAIT).new_page()
+    widths = []
+    for address in ("/household", "/household/devices"):
+        page.goto(live.address + address)
+        box = page.locator(".actions .button.main").bounding_box()
+        assert box is not None
+        widths.append(box["width"])
+    assert widths[0] == widths[1]
+    page.context.close()
