@@ -46,7 +46,7 @@ def pack_page() -> ResponseReturnValue:
     last = last_packed(session, line)
     place_id = _place_id(line, places, last)
     options = compare_packages(session, line.ref, place_id, scope.today(), count=_count())
-    usual = _as_last_time(session, line, place_id, last)
+    usual = _as_last_time(session, line, place_id, last, options)
     chosen = usual or _chosen(options)
     form = PackForm(request.form if request.method == "POST" else None)
     form.offer(places_query.packagings(session), places_query.absorbers(session), places)
@@ -134,7 +134,11 @@ def _is_store(line: StockLine, kind: PlaceKind) -> bool:
 
 
 def _as_last_time(
-    session: Session, line: StockLine, place_id: int, last: LastPacked | None
+    session: Session,
+    line: StockLine,
+    place_id: int,
+    last: LastPacked | None,
+    options: Sequence[PackageOption],
 ) -> PackageOption | None:
     """The package of last time, as full as then; None where it was not asked for or does not fit.
 
@@ -142,14 +146,16 @@ def _as_last_time(
     """
     if last is None or request.method == "POST" or {"choice", "count"} & set(request.args):
         return None
-    count = min(max(1, round(line.mass_mg / last.net_mg)), MOST_UNITS)
     same = (last.packaging_id, last.absorber_id, last.is_pumped_down)
-    for option in compare_packages(session, line.ref, place_id, scope.today(), count=count):
-        fits = isinstance(option.answer, Window)
-        is_enough = option.absorber is None or option.absorber_is_enough
-        if _kind_of(option) == same and fits and is_enough:
-            return option
-    return None
+    usual = next((option for option in options if _kind_of(option) == same), None)
+    if usual is None:
+        return None
+    count = min(max(1, round(line.mass_mg / last.net_mg)), MOST_UNITS)
+    if usual.count != count:  # else it was worked out already
+        anew = compare_packages(session, line.ref, place_id, scope.today(), count=count)
+        usual = next(option for option in anew if _kind_of(option) == same)
+    is_enough = usual.absorber is None or usual.absorber_is_enough
+    return usual if isinstance(usual.answer, Window) and is_enough else None
 
 
 def _kind_of(option: PackageOption) -> tuple[int, int | None, bool]:
