@@ -54,6 +54,7 @@ _STORAGE = {
     PlaceKind.ROOM: Storage.ROOM,
     PlaceKind.BENCH: Storage.ROOM,
 }
+_IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,23 @@ def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
             break
         place_id = came_from[0]
     return stays[::-1]
+
+
+def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) -> dict[str, Any]:
+    """The beginning of its keeping, for food that is handled and put back into a refrigerator.
+
+    A package or a knife makes nothing fresher: the days of the refrigerator go on from when it came
+    there. Dried food, and food out of a freezer or off a shelf, begins a way of keeping of its own.
+
+    Returns:
+        The changes for `made_from`; none where the new keeping begins with the operation.
+    """
+    here = PlaceKind(session.get_one(Place, place_id).kind)
+    before = {PlaceKind(stay.place.kind) for stay in places_of(session, lot, ref)}
+    is_dried = treatments_of(session, lot.id) & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}
+    if here is not PlaceKind.FRIDGE or not before <= _IN_HAND or is_dried:
+        return {}
+    return {"kept_since": lot.kept_since, "share_used": lot.share_used}
 
 
 def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:

@@ -1,5 +1,6 @@
 """Pack: sealed units with their own weights; no pack without oxygen unless it is dry enough."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -8,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from app.ledger.models import Checkpoint, Package
 from app.ledger.operations.pack import pack
+from app.ledger.operations.trim import Trim, trim
 from app.ledger.stock import StockRef
 from tests.builders import (
     BACK_FAT,
@@ -29,12 +31,15 @@ from tests.builders import (
     estimate_of,
     lost,
     lot_of,
+    made,
     on_hand,
     refusal,
     refused_kinds,
     take_in,
     units,
 )
+
+TOMORROW = TODAY + timedelta(days=1)
 
 
 def test_each_unit_has_its_number_and_its_own_weight(session: Session) -> None:
@@ -160,3 +165,28 @@ def test_more_than_a_package_can_hold_is_refused(session: Session) -> None:
     request = a_pack(take_in(session, mass_g=1500), 1200, packaging_id=JAR, absorber_id=None)
     problem = refusal(session, pack, request)
     assert (problem.field, problem.kind) == ("net_mg[0]", "does_not_fit")
+
+
+def test_packing_or_trimming_does_not_begin_the_days_of_the_refrigerator_anew(
+    session: Session,
+) -> None:
+    # the days of the Cold Food Storage Chart (FoodSafety.gov, undated copy) are days in the
+    # refrigerator, whatever the meat is wrapped in
+    ref = take_in(session, place_id=FRIDGE)
+    before = estimate_of(session, ref)
+    in_a_bag = a_pack(ref, 400, packaging_id=VACUUM_BAG, absorber_id=None, place_id=FRIDGE)
+    bag = units(do(session, pack, in_a_bag), FRIDGE)[0]
+    cut = made(do(session, trim, Trim(ref, 500 * G, 480 * G, 20 * G, FRIDGE, TOMORROW)), FRIDGE)
+    for after in (estimate_of(session, bag), estimate_of(session, cut)):
+        assert before is not None
+        assert after is not None
+        assert (after.early, after.late) == (before.early, before.late)
+
+
+def test_packing_for_another_place_begins_a_keeping_of_its_own(session: Session) -> None:
+    ref = take_in(session, place_id=FRIDGE)
+    for_the_freezer = a_pack(ref, 400, packaging_id=VACUUM_BAG, absorber_id=None, place_id=FREEZER)
+    bag = units(do(session, pack, for_the_freezer), FREEZER)[0]
+    assert lot_of(session, bag).kept_since == TOMORROW
+    dry = units(do(session, pack, a_pack(dried(session), 100, place_id=FRIDGE)), FRIDGE)[0]
+    assert lot_of(session, dry).kept_since == TOMORROW

@@ -25,7 +25,7 @@ from app.ledger.safety import Applied, gate, noted, rule_set_of
 from app.ledger.stages import half_cooked, is_under_oil, rehydrated_again
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.uncovered import canned_words, not_covered_words
-from app.ledger.windows import treatments_of
+from app.ledger.windows import days_that_go_on, treatments_of
 from app.ledger.words import LossKind, OperationKind, PlaceKind
 from app.science.classes import FoodClass, Treatment
 from app.science.composition import Composition, with_water
@@ -86,7 +86,9 @@ def pack(session: Session, request: Pack, *, at: datetime, by: int | None) -> Po
         for net_mg in request.net_mg
     )
     packed_mg = sum(request.net_mg)
-    new = made_from(session, lot, request.done_on, wrap=PackagingKind(packaging.kind))
+    wrap = PackagingKind(packaging.kind)
+    since = days_that_go_on(session, lot, request.ref, request.place_id)
+    new = made_from(session, lot, request.done_on, wrap=wrap, **since)
     posting = Posting(
         OperationKind.PACK,
         request.done_on,

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 from app.ledger.lots import kind_of, known_lot, made_from, wrap_for
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.stock import StockRef
+from app.ledger.windows import days_that_go_on
 from app.ledger.words import LossKind, OperationKind
 from app.science.classes import Form
 
@@ -36,6 +37,7 @@ def trim(session: Session, request: Trim, *, at: datetime, by: int | None) -> Po
         request.done_on,
         form=request.form or Form(lot.form),
         wrap=wrap_for(kind_of(session, request.place_id)),
+        **days_that_go_on(session, lot, request.ref, request.place_id),
     )
     posting = Posting(
         OperationKind.TRIM,
