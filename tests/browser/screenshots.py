@@ -72,7 +72,16 @@ def shots(live: Live) -> list[Shot]:
         Shot("evidence-800x1280", f"/lots/{pouches.code}/evidence", PORTRAIT),
         Shot("went-wrong-1280x800", "/went-wrong/power_out?place=1", act=_what_it_means),
         Shot("write-1280x800", "/write"),
+        Shot("bench-800x1280", "/bench", PORTRAIT),
+        Shot("season-800x1280", "/season", PORTRAIT),
+        Shot("season-390x844", "/season", PHONE),
+        Shot("season-six-months-1280x800", "/season", act=_to_six_months),
+        Shot("guide-800x1280", "/papers/guide", PORTRAIT),
     ]
+
+
+def _to_six_months(page: Page) -> None:
+    page.get_by_role("link", name="Six months ahead").tap()
 
 
 def _to_the_drawing(page: Page) -> None:
