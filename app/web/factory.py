@@ -16,7 +16,7 @@ from app.ledger.book import Book
 from app.ledger.engines import hindrance_of, ledger_at
 from app.ledger.errors import NotFound
 from app.settings import Settings
-from app.web import routes, scope, window_drawing
+from app.web import outbox, routes, scope, window_drawing
 from app.web.compression import compress
 from app.web.entrance import SECURE_PAGE, guard
 from app.web.errors import HINDRANCES, words_for
@@ -51,6 +51,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime]) -> Flask:
     app.url_map.converters["int"] = RowNumber
     protect(app)
     compress(app, static_url)
+    outbox.register(app)
     routes.register(app)
     window_drawing.register(app.jinja_env.globals)
     app.jinja_env.globals.update(

@@ -18,6 +18,7 @@ from app.web import scope
 from app.web.errors import HINDRANCES
 from app.web.fields import EntryForm
 from app.web.messages import sentence
+from app.web.outbox import mark_written
 from app.web.rows import Rows
 from app.web.said import said
 
@@ -77,6 +78,7 @@ def write(
         return None
     if not isinstance(written, Written):
         return again(written)
+    mark_written()
     undo = f"/operations/{written.operation_id}/undo" if written.operation_id else None
     flash({"text": written.words, "undo": undo, "saved": draft})  # type: ignore[arg-type]
     return redirect(written.location, 303)
@@ -121,6 +123,7 @@ def repeated() -> Response | None:
 
 def again(earlier: PostingKey) -> Response:
     """The answer to a form whose key was used before."""
+    mark_written()
     words = _("That was written already; it stands in the ledger once.")
     saved = request.form.get("draft", "")  # else the browser would offer it to be sent anew
     flash({"text": words, "undo": None, "saved": saved})  # type: ignore[arg-type]

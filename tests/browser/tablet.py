@@ -121,7 +121,8 @@ class Tablet:
 
     def send(self, said: str) -> None:
         """Tap the main button; the next page must say so."""
-        self.page.locator(".actions .button.main").tap()
+        with self.page.expect_navigation():
+            self.page.locator(".actions .button.main").tap()
         done = self.page.locator(".flash, #errors").first
         done.wait_for()
         if "Not written" in done.inner_text():
@@ -130,7 +131,8 @@ class Tablet:
 
     def refused(self, said: str) -> None:
         """Tap the main button; the page must come back and say why."""
-        self.page.locator(".actions .button.main").tap()
+        with self.page.expect_navigation():
+            self.page.locator(".actions .button.main").tap()
         expect(self.page.locator("#errors")).to_contain_text(said)
 
     @property

@@ -1,54 +1,57 @@
 // Keeps what was typed in a form until the ledger has it: a tablet that goes to sleep loses nothing.
 // A page that carries data-saved="id" says that the ledger has the draft of that form. That page may be
-// left before this runs, or may never come; so a draft keeps the key of its form, and before it is
-// brought back the ledger is asked whether it was written by that key.
+// left before this runs, or may never come. outbox.js takes a draft out before its form is sent; for
+// forms that go without it a draft keeps the key of its form, and the ledger is asked by that key.
 
-const KEY = "stillroom.draft.";
+import { when } from "./moment.js";
+import { all, change, get } from "./store.js";
+import { say } from "./words.js";
 
-function store(action) {
-  try {
-    return action(window.localStorage);
-  } catch {
-    return null; // storage is full or switched off: the form still works
-  }
-}
+const KEPT_MS = 7 * 24 * 3600 * 1000; // our judgement: after a week nobody knows any more what it was
+
+const isChoice = (box) => box.type === "checkbox" || box.type === "radio";
 
 function typed(form) {
   return [...form.elements].filter((box) => box.name && !["hidden", "submit", "button"].includes(box.type));
 }
 
+// [name, value] of a box, [name, value, is it ticked] of a choice
 function read(form) {
-  const kept = [];
-  for (const box of typed(form)) {
-    if (box.type === "checkbox" || box.type === "radio") {
-      if (box.checked) kept.push([box.name, box.value]);
-    } else if (box.value) kept.push([box.name, box.value]);
-  }
-  return JSON.stringify(kept);
+  return typed(form).map((box) => (isChoice(box) ? [box.name, box.value, box.checked] : [box.name, box.value]));
 }
 
-function write(form, kept) {
-  const values = new Map(kept);
-  const chosen = new Set(kept.map(([name, value]) => name + "=" + value));
-  form.dispatchEvent(new CustomEvent("draft:rows", { detail: [...values.keys()] }));
+// a row that was added and is empty says nothing
+const filled = (values) => values.filter(([, value, isTicked]) => isTicked ?? value);
+
+const fits = (box, value) => box.tagName !== "SELECT" || [...box.options].some((option) => option.value === value);
+
+// What the values do not name stays as the server wrote it, or is emptied.
+function write(form, values, isAllOfIt) {
+  const names = filled(values).map(([name]) => name);
+  form.dispatchEvent(new CustomEvent("draft:rows", { detail: names }));
+  const ticked = new Map(values.filter((one) => one.length === 3).map(([name, value, is]) => [`${name}=${value}`, is]));
+  const texts = grouped(values);
   for (const box of typed(form)) {
-    if (box.type === "checkbox" || box.type === "radio") {
-      box.checked = chosen.has(box.name + "=" + box.value);
-    } else {
-      box.value = values.get(box.name) ?? "";
-      const fold = box.closest("details"); // what is back must not lie hidden
-      if (fold && "defaultValue" in box && box.value !== box.defaultValue) fold.open = true;
-    }
+    if (isChoice(box)) box.checked = ticked.get(`${box.name}=${box.value}`) ?? (isAllOfIt ? false : box.checked);
+    else put(box, texts.get(box.name)?.shift()?.[1] ?? (isAllOfIt ? "" : box.value));
   }
   form.dispatchEvent(new Event("input", { bubbles: true }));
 }
 
-const keyOf = (form) => form.elements.key?.value ?? "";
-
-function draftAt(at) {
-  const kept = JSON.parse(store((s) => s.getItem(at)) ?? "null");
-  return Array.isArray(kept) ? { key: "", values: kept } : kept;
+function grouped(values) {
+  const found = new Map();
+  for (const one of values) found.set(one[0], [...(found.get(one[0]) ?? []), one]);
+  return found;
 }
+
+function put(box, value) {
+  if (!fits(box, value)) return;
+  box.value = value;
+  const fold = box.closest("details"); // what is back must not lie hidden
+  if (fold && "defaultValue" in box && box.value !== box.defaultValue) fold.open = true;
+}
+
+const keyOf = (form) => form.elements.key?.value ?? "";
 
 async function isWritten(key) {
   try {
@@ -60,35 +63,49 @@ async function isWritten(key) {
 }
 
 async function attend(form) {
-  const at = KEY + form.dataset.draft;
+  const id = form.dataset.draft;
   const fresh = read(form);
+  const isFresh = (values) => JSON.stringify(filled(values)) === JSON.stringify(filled(fresh));
   const note = form.querySelector(".draft-note");
-  const isFresh = (values) => JSON.stringify(values) === fresh;
-  const forget = () => store((s) => s.removeItem(at));
   let isTouched = false;
+  const forget = () => change(["drafts", "delete", id]);
   const keep = () => {
     isTouched = true;
-    if (read(form) === fresh) return forget();
-    store((s) => s.setItem(at, JSON.stringify({ key: keyOf(form), values: JSON.parse(read(form)) })));
+    if ("sending" in form.dataset) return; // it is in the outbox
+    const values = read(form);
+    (isFresh(values) ? forget() : change(["drafts", "put", { id, key: keyOf(form), at: Date.now(), values }])).catch(() => {});
+  };
+  const empty = () => {
+    write(form, fresh, true);
+    note.hidden = true;
   };
   form.addEventListener("input", keep);
   form.addEventListener("change", keep);
-  form.querySelector("[data-draft-clear]")?.addEventListener("click", () => {
-    write(form, JSON.parse(fresh));
-    forget();
-    note.hidden = true;
-  });
-  const kept = draftAt(at);
+  form.addEventListener("draft:reset", empty);
+  form.querySelector("[data-draft-clear]")?.addEventListener("click", empty);
+  await tidied;
+  const kept = await get("drafts", id);
   // a refused form already shows the newest text
-  if (!kept || isFresh(kept.values) || "refused" in form.dataset) return;
+  if (!kept || isTouched || isFresh(kept.values) || "refused" in form.dataset) return;
   if (kept.key && kept.key !== keyOf(form) && (await isWritten(kept.key))) return isTouched || forget();
   if (isTouched) return;
-  write(form, kept.values);
-  if (note) note.hidden = false;
+  write(form, kept.values, false);
+  note.querySelector("span").textContent = say("What you typed on {when} is back.", { when: when(kept.at) });
+  note.hidden = false;
 }
 
-for (const mark of document.querySelectorAll("[data-saved]")) {
-  store((s) => s.removeItem(KEY + mark.dataset.saved));
+async function tidy() {
+  const marks = [...document.querySelectorAll("[data-saved]")];
+  const old = (await all("drafts")).filter((draft) => draft.at < Date.now() - KEPT_MS);
+  const gone = [...marks.map((mark) => mark.dataset.saved), ...old.map((draft) => draft.id)];
+  if (gone.length) await change(...gone.map((id) => ["drafts", "delete", id]));
+  for (const mark of marks) mark.removeAttribute("data-saved");
 }
+
+// Without a store (it is full or switched off) the form works all the same.
+const quietly = (work) => work.catch(() => {});
+const tidied = quietly(tidy());
 // after every module of the page has attached itself: tally.js must be there to make rows
-window.addEventListener("DOMContentLoaded", () => document.querySelectorAll("form[data-draft]").forEach(attend));
+window.addEventListener("DOMContentLoaded", () => {
+  for (const form of document.querySelectorAll("form[data-draft]")) quietly(attend(form));
+});

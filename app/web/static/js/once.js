@@ -1,4 +1,5 @@
-// One tap, one entry: after a form is sent its button rests until the page is shown again.
+// One tap, one entry: after a form is sent its button rests until the page is shown again, or until
+// outbox.js says that the form is ready for the next entry.
 // The server recognises a second sending by itself; this only spares the person the doubt.
 
 function rest(event) {
@@ -19,4 +20,5 @@ function wake() {
 }
 
 document.addEventListener("submit", rest);
+document.addEventListener("form:ready", () => setTimeout(wake, 0));
 window.addEventListener("pageshow", wake);
