@@ -49,7 +49,7 @@ SHAPES = (
     N_("Contains {allergens}."),
     N_("May contain {allergens}."),
     N_("Allergens not fully known."),
-    N_("Contains {allergens}. May contain {others}."),
+    N_("May contain {allergens}. Allergens not fully known."),
     N_("{food}: may be frozen again."),
     N_("{food}: may be frozen again. {note}"),
     N_("{food}: may be kept."),
@@ -60,7 +60,7 @@ SHAPES = (
     N_("{food}: decide by looking. {note}"),
     N_("{reason}; widened by half for the fat (our judgement)"),
 )
-_BARE = ("{source} ({evidence})", "{allergen} ({kinds})")  # nothing in them but their values
+_BARE = ("{name} ({kinds})",)  # an allergen and its kinds, a source and how well it is known
 _LISTS = frozenset({"allergens", "others", "kinds"})  # blanks that hold several names
 _HOLE = re.compile(r"\{(\w+)\}")
 _FIGURES = re.compile(r"[\d.,\s°CF()%−-]*\d[\d.,\s°CF()%−-]*")
@@ -90,7 +90,10 @@ def _said(text: str) -> str:
 
 
 def _value(name: str, text: str) -> str:
-    return said_list(text) if name in _LISTS else _said(text)
+    if name not in _LISTS:
+        return _said(text)
+    known = _(text)
+    return known if known != text else said_list(text)
 
 
 def said_list(names: str) -> str:

@@ -4,9 +4,9 @@ The list is made from the routes of the application: a page that is added needs 
 something stands in its address, and then it is not overlooked, but asked for.
 """
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import chain
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -33,6 +33,9 @@ NO_PAGES = {  # what is opened but is no page of ours to look at
     "/written/<key>": "says whether a form arrived",
     "/pair": "only for a device that is not paired",
 }
+
+
+NOWHERE = "/nowhere"  # the page that says there is none
 
 
 @dataclass(frozen=True)
@@ -108,7 +111,10 @@ _EXAMPLES: dict[str, Callable[[Shown], list[str]]] = {
     "/holds/<int:hold_id>/result": lambda s: [f"/holds/{s.hold}/result"],
     "/holds/<int:hold_id>/release": lambda s: [f"/holds/{s.hold}/release"],
     "/labels": lambda s: ["/labels", f"/labels?lot={s.packed.code}"],
-    "/papers/foretell/<question>": lambda s: [f"/papers/foretell/{topic}" for topic in TOPICS],
+    "/papers/foretell/<question>": lambda s: [
+        *(f"/papers/foretell/{topic}" for topic in TOPICS),
+        f"/papers/foretell/freezing?lot={s.raw.code}",
+    ],
     "/operations/<int:operation_id>": lambda s: [f"/operations/{one}" for one in s.operations],
     "/operations/<int:operation_id>/correct": lambda s: [f"/operations/{s.operations[0]}/correct"],
     "/household/<thing>/new": lambda s: [f"/household/{thing}/new" for thing in ADD_FORMS],
@@ -136,13 +142,5 @@ def every_page(live: Live) -> list[str]:
     """An address for every page of this ledger, several where their content differs much."""
     with live.book.reading() as session:
         what = shown(session, live)
-    return [
-        path
-        for rule in rules_of_pages()
-        for path in (_EXAMPLES[rule](what) if rule in _EXAMPLES else [rule])
-    ]
-
-
-def name_of(path: str) -> str:
-    """A page's address as the name of a picture of it."""
-    return re.sub(r"[^a-z0-9]+", "-", path.lower()).strip("-") or "home"
+    examples = (_EXAMPLES[rule](what) if rule in _EXAMPLES else [rule] for rule in rules_of_pages())
+    return [*chain.from_iterable(examples), NOWHERE]

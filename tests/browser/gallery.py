@@ -28,6 +28,7 @@ from wtforms.validators import DataRequired, ValidationError
 
 from app.language import IN_PAGES
 from app.web import window_drawing
+from app.web.said import said, said_list
 from app.web.window_drawing import WindowView
 
 TODAY = date(2026, 11, 25)
@@ -191,7 +192,7 @@ def create_gallery() -> Flask:
     folders = [FileSystemLoader(str(app.template_folder)), FileSystemLoader(WEB / "templates")]
     app.jinja_env.loader = ChoiceLoader(folders)
     app.jinja_env.globals["csrf_token"] = lambda: "a token"
-    app.jinja_env.globals.update(IN_PAGES)
+    app.jinja_env.globals.update(IN_PAGES, said=said, said_list=said_list)
     window_drawing.register(app.jinja_env.globals)
     app.add_url_rule("/", "home", lambda: page("lists"))
     app.add_url_rule("/<name>", "page", page)

@@ -15,7 +15,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
-from tests.browser.every_page import every_page, no_longer_there, without_an_example
+from tests.browser.every_page import NOWHERE, every_page, no_longer_there, without_an_example
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import complaints_of
@@ -124,7 +124,10 @@ def opened(context: BrowserContext, live: Live) -> Iterator[tuple[str, Page, lis
     for path in every_page(live):
         answer = page.goto(live.address + path)
         assert answer is not None
-        found = [] if answer.status == 200 else [f"status {answer.status}"]
+        expected = 404 if path == NOWHERE else 200
+        found = [] if answer.status == expected else [f"status {answer.status}"]
+        if path == NOWHERE:
+            complaints.clear()  # the console says rightly that it is not there
         sum_of_shifts, moved = page.evaluate(SHIFTS)
         found += [f"moved by {sum_of_shifts:.3f}: {moved}"] if sum_of_shifts > MOST_SHIFT else []
         yield path, page, found + complaints

@@ -1,38 +1,22 @@
-"""Every page of a full ledger: reached by finger, eye and keyboard, without and with scripts."""
+"""Entries in a full ledger: by finger and keyboard, with and without scripts, sent once."""
 
 import http.client
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Literal
 from urllib.parse import urlsplit
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, Route, ViewportSize, expect
+from playwright.sync_api import Browser, Page, Route, expect
 from sqlalchemy import func, select
 
-from app.ledger.models import Operation, Run
-from app.ledger.queries.stock import stock_lines
+from app.ledger.models import Operation
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.stored import keeps
-from tests.browser.tablet import Tablet, complaints_of, tablet_context
-from tests.browser.test_gallery import SMALL_TARGETS
+from tests.browser.tablet import Tablet, tablet_context
 from tests.databases import Shelf
 
 pytestmark = pytest.mark.browser
-
-PORTRAIT: ViewportSize = {"width": 800, "height": 1280}
-
-
-@pytest.fixture(scope="module")
-def demo(populated: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Live]:
-    """The populated ledger, served for reading."""
-    folder = tmp_path_factory.mktemp("demo")
-    shutil.copy(populated, folder / "stillroom.db")
-    with serving(folder, NOW) as running:
-        yield running
 
 
 @pytest.fixture
@@ -40,89 +24,6 @@ def live(populated: Path, shelf: Shelf) -> Iterator[Live]:
     """The populated ledger, served for writing in."""
     with serving(shelf.settings(populated), NOW) as running:
         yield running
-
-
-def pages_of(live: Live) -> list[str]:
-    """An address for every kind of page, filled with something of this ledger."""
-    with live.book.reading() as session:
-        lines = stock_lines(session, one_by_one=True)
-        raw = next(x for x in lines if x.is_raw and not x.package_count)
-        packed = next(x for x in lines if x.package_count and x.is_dried)
-        run = session.scalar(select(func.max(Run.id)))
-    steps = ("thaw", "trim", "grind", "blend", "portion", "cook", "chill", "skim", "drain",
-             "blanch", "load")  # fmt: skip
-    leaving = ("move", "open", "eat", "give", "discard")
-    return [
-        "/", "/bench", "/lots", "/lots?q=nothing+like+it", "/write", "/write/intake", "/labels",
-        f"/lots/{raw.code}", f"/lots/{packed.code}", f"/lots/{packed.code}/worked-out",
-        f"/labels?lot={packed.code}", f"/runs/{run}", "/write/pack", f"/write/pack?from={raw.ref}",
-        *(f"/write/{word}?from={raw.ref}" for word in steps),
-        *(f"/write/{word}?from={packed.ref}" for word in leaving),
-        "/places", f"/places/{raw.place_id}", "/places/new", "/places/1/warm",
-        "/places/1/readings", "/places/1/logger", "/places/1/edit",
-        "/due", "/holds", f"/holds/new?lot={raw.code}", f"/lots/{packed.code}/evidence",
-        "/went-wrong", "/went-wrong/power_out?place=1",
-        f"/went-wrong/seal_failed?lot={packed.code}",
-        "/papers/not-covered",
-        "/papers", "/papers/cautions", "/papers/numbers", "/papers/guide",
-        "/papers/foretell", "/papers/foretell/cooling", f"/papers/foretell/freezing?lot={raw.code}",
-        "/papers/foretell/dryer?price=0.3", "/papers/foretell/heat", "/papers/foretell/oxygen",
-        "/papers/foretell/water",
-        "/household", "/household/devices", "/household/settings", "/household/person/new",
-        "/household/bowl/new", "/household/package/new", "/household/absorber/new",
-        "/history", "/operations/1", "/nowhere",
-    ]  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("scheme", "rules"),
-    [("light", None), ("dark", ["color-contrast"])],  # only the colours differ in the dark
-    ids=["light", "dark"],
-)
-def test_axe_finds_nothing_on_any_page(
-    browser: Browser, demo: Live, scheme: Literal["light", "dark"], rules: list[str] | None
-) -> None:
-    context = browser.new_context(viewport=PORTRAIT, color_scheme=scheme, bypass_csp=True)
-    page, axe = context.new_page(), Axe()
-    options = {"runOnly": rules} if rules else {}
-    found = []
-    paths = pages_of(demo)
-    for path in paths if rules is None else paths[:16] + paths[-18:]:  # one step looks as another
-        answer = page.goto(demo.address + path)
-        assert answer is not None
-        assert answer.status == (404 if path == "/nowhere" else 200), path
-        violations = axe.run(page, options=options).response["violations"]
-        found += [(path, v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in violations]
-    context.close()
-    assert found == []
-
-
-def test_no_page_complains_or_breaks_the_content_policy(browser: Browser, demo: Live) -> None:
-    context = tablet_context(browser)
-    page = context.new_page()
-    complaints = complaints_of(page)
-    for path in pages_of(demo)[:-1]:  # the last is not there, which the console says rightly
-        answer = page.goto(demo.address + path)
-        assert answer is not None
-        assert answer.status == 200, path
-        assert "default-src 'self'" in answer.headers["content-security-policy"]
-    context.close()
-    assert complaints == []
-
-
-def test_targets_are_big_and_nothing_scrolls_sideways(browser: Browser, demo: Live) -> None:
-    context = browser.new_context(viewport=PORTRAIT, has_touch=True)
-    page = context.new_page()
-    found = []
-    for path in pages_of(demo):
-        page.goto(demo.address + path)
-        for width in (320, 390, 800, 1280):
-            page.set_viewport_size({"width": width, "height": 800})
-            wide = page.evaluate("document.documentElement.scrollWidth")
-            found += [(path, width, f"is {wide} wide")] if wide > width else []
-            found += [(path, width, small) for small in page.evaluate(SMALL_TARGETS)]
-    context.close()
-    assert found == []
 
 
 def operations(live: Live) -> int:

@@ -1,6 +1,7 @@
 """A language for tests: every text of the catalogue is the English one in brackets."""
 
 import gettext
+from contextvars import ContextVar
 from functools import cache
 
 import pytest
@@ -37,6 +38,9 @@ def _brackets() -> Bracketed:
 def speak_in_brackets(patch: pytest.MonkeyPatch) -> None:
     """From here on there is that language."""
     usual, brackets = language._catalogue, _brackets()
+    # a variable of its own: what a test speaks ends with the test
+    spoken = ContextVar("language", default=language.SOURCE)
+    patch.setattr(language, "_language", spoken)
     patch.setitem(language.LANGUAGES, CODE, NAME)
     patch.setattr(language, "_catalogue", lambda c: brackets if c == CODE else usual(c))
     patch.setattr(language, "_decimal_sign", lambda c: ".")

@@ -218,7 +218,7 @@ class HeatForm(ForetellForm):
                 ),
                 _("Between readings that lie far apart only the colder one is counted."),
             ),
-            (f"{table.source}; {table.evidence}", *cited(MEAT_Z_F, MEAT_D_140_MINUTES)),
+            (f"{table.source}; {_(table.evidence.value)}", *cited(MEAT_Z_F, MEAT_D_140_MINUTES)),
         )
 
     def _record(self) -> list[tuple[float, float]] | None:

@@ -22,7 +22,7 @@ EDGE_MM = 1.0  # a roll may feed a little off; the quiet zone keeps this clear o
 PAD_MM = 3.0
 GAP_MM = 2.0
 RULE_MM = 0.3
-BANNERS = {"raw": "RAW", "hold": N_("ON HOLD")}
+BANNERS = {"raw": N_("RAW"), "hold": N_("ON HOLD")}
 HEADING_SHRINKS = (1.0, 0.93, 0.86, 0.8)
 QR_SHARE = 0.42  # of the label's short side, if that is enough for the code
 

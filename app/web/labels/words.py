@@ -13,6 +13,7 @@ from app.units import System, format_mass, format_temperature, format_volume
 from app.web.display import treatment_words
 from app.web.holds.words import why_words
 from app.web.labels.wording import LabelText
+from app.web.said import said
 
 _MARKS = {
     Mark.LEAD: N_("may hold lead: not under 6 years, not when pregnant"),
@@ -27,7 +28,7 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
     return LabelText(
         name=line.name,
         is_raw=line.is_raw,
-        cook_target=_("cook to {cook_target}", cook_target=record.cook_target)
+        cook_target=_("cook to {cook_target}", cook_target=said(record.cook_target))
         if record.cook_target
         else None,
         cooked_words="" if line.is_raw else treatment_words(False, line.treatments),
@@ -41,8 +42,8 @@ def label_text(record: LabelRecord, base_url: str, household: str, units: System
         storage_words=_storage(record, units),
         rehydrate_words=_rehydrate(record, units),
         absorber_words=_absorber(record),
-        allergens_words=record.allergens,
-        may_contain_words=record.may_contain,
+        allergens_words=said(record.allergens),
+        may_contain_words=said(record.may_contain),
         url=f"{base_url}L/{line.code}",
         household=household,
         kept_frozen=record.place_kind is PlaceKind.FREEZER,

@@ -20,6 +20,7 @@ from app.science.yields import CookingMethod
 from app.units import format_temperature
 from app.web import scope
 from app.web.display import mass, percent
+from app.web.said import said
 
 
 def hints_for(kind: OperationKind, line: StockLine | None, session: Session) -> list[str]:
@@ -56,7 +57,7 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
             0,
             _(
                 "The centre must reach {words}. Source: {source}.",
-                words=target.words,
+                words=said(target.words),
                 source=target.source,
             ),
         )
@@ -69,7 +70,7 @@ def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
                 "Simmered and drained it should weigh about {span}. Only your scale knows "
                 "({evidence}).",
                 span=span(after.mass_kg),
-                evidence=after.evidence,
+                evidence=said(after.evidence),
             )
         )
     return words
