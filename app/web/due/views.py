@@ -14,6 +14,7 @@ from app.web import scope
 from app.web.due.forms import LookForm
 from app.web.due.words import DONE_BY, DueLine, due_line, step_of, subject_of
 from app.web.posting import Written, write
+from app.web.said import said
 
 AT_HOME = 5  # lines on the home page; the rest is behind a link
 COMING_DAYS = 28
@@ -107,5 +108,5 @@ def _said(form: LookForm) -> str:
     return (
         _("{subject} reads {read}.", subject=item.subject, read=read)
         if warm is None
-        else f"{item.subject}: {warm.sentence}"
+        else f"{item.subject}: {said(warm.sentence)}"
     )
