@@ -20,7 +20,7 @@ from typing import ParamSpec, TypeVar
 from markupsafe import Markup, escape
 
 CATALOGUES = Path(__file__).parent / "catalogues"
-LANGUAGES = {"en": "English"}  # those whose catalogue is whole, by their own names
+LANGUAGES = {"en": "English", "de": "Deutsch"}  # those whose catalogue is whole, by their own names
 _SKELETONS = ("MMMd", "MMMMd")  # a day and its month, in the order of the language
 SOURCE = "en"  # the language the text is written in
 
@@ -115,6 +115,11 @@ def day_words(day: date) -> str:
     if _language.get() == SOURCE:
         return f"{day.day} {day:%B %Y}"
     return _formatted(day, "long")
+
+
+def weekday_words(day: date) -> str:
+    """The day of the week: "Thursday"."""
+    return f"{day:%A}" if _language.get() == SOURCE else _formatted(day, "EEEE")
 
 
 def month_words(day: date) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from flask import redirect, render_template
 from flask.typing import ResponseReturnValue
 
-from app.language import _
+from app.language import _, weekday_words
 from app.ledger.climates import warmths_at
 from app.ledger.codes import code_of, spoken
 from app.ledger.mass import to_mg
@@ -67,6 +67,7 @@ def page() -> ResponseReturnValue:
         lot_count=found.lot_count,
         mass_mg=found.mass_mg,
         today=scope.today(),
+        weekday=weekday_words(scope.today()),
         due=due,
         more_due=more_due,
         key=new_key,
