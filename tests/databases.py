@@ -27,6 +27,7 @@ Contents = dict[str, list[dict[str, object]]]
 only_a_file = pytest.mark.parametrize("shelf", ["sqlite"], indirect=True)
 SERVER = os.environ.get("STILLROOM_TEST_POSTGRESQL", "")
 KINDS = ("sqlite", "postgresql") if SERVER else ("sqlite",)
+on_both = pytest.mark.parametrize("shelf", KINDS, indirect=True)
 _number = itertools.count(1)
 
 

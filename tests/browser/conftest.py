@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, sync_playwright
 from werkzeug.serving import make_server
 
 from app.settings import Settings
+from tests import databases
 from tests.browser.gallery import create_gallery
 from tests.browser.populated import populate
 
@@ -24,6 +25,20 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+EVERYTHING = bool(os.environ.get("STILLROOM_BROWSER_ON_BOTH"))
+
+
+@pytest.fixture(params=databases.KINDS if EVERYTHING else databases.KINDS[:1])
+def shelf(
+    request: pytest.FixtureRequest, tmp_path: Path, database_server: databases.Server | None
+) -> Iterator[databases.Shelf]:
+    """Fresh ledgers in a file; the main story asks for both databases by itself.
+
+    A browser cannot tell one database from the other, and tests/web asks every address on both.
+    """
+    shelf = databases.Shelf(request.param, tmp_path, database_server)
+    yield shelf
+    shelf.clear()
 
 
 @pytest.fixture(scope="session")

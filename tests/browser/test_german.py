@@ -23,9 +23,7 @@ TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElemen
 def test_every_page_is_said_in_german_with_its_values(populated: Path, tmp_path: Path) -> None:
     shutil.copy(populated, tmp_path / "stillroom.db")
     app = create_app(Settings(tmp_path), lambda: NOW)
-    app.testing = (
-        True  # a text whose values do not fit raises
-    )
+    app.testing = True  # a text whose values do not fit raises
     app.before_request(lambda: language.speak("de"))
     pages = dict(every_page(app))
     assert len(pages) > 150
