@@ -8,10 +8,17 @@ from pathlib import Path
 import pytest
 from sqlalchemy.orm import Session
 
+from app.language import SOURCE, speak
 from app.ledger import schema
 from app.ledger.book import Book
 from app.ledger.engines import Where
 from tests import builders, databases
+
+
+@pytest.fixture(autouse=True)
+def _english() -> None:
+    """Each test begins in English, whatever the one before it spoke."""
+    speak(SOURCE)
 
 
 @pytest.fixture(scope="session")
