@@ -44,6 +44,21 @@ def fill_an_intake(page: Page) -> None:
     page.get_by_label("Bowl 1, gross").fill("1240 g")
 
 
+def test_one_tap_takes_a_late_choice_while_the_number_pad_is_open(
+    browser: Browser, live: Live
+) -> None:
+    context = tablet_context(browser, viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.goto(f"{live.address}/write/intake")
+    page.get_by_label("Bowl 1, gross").tap()
+    expect(page.locator("[data-pad-board]")).to_be_visible()
+    choice = page.locator("main form.entry input[type=radio]:visible").last
+    page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
+    choice.tap()
+    expect(choice).to_be_checked()
+    context.close()
+
+
 def test_two_quick_taps_write_once(page: Page, live: Live) -> None:
     before = operations(live)
     page.goto(f"{live.address}/write/intake")

@@ -88,6 +88,7 @@ function enter(event) {
 function follow(event) {
   const box = event.target;
   if (box.matches("input[data-pad]")) current = box;
+  else if (box.matches("[type=checkbox], [type=radio]")) return; // as below: else the tap would miss it
   else if (box.matches("input, select, textarea")) current = null;
   else return; // a button in between leaves the pad where it is, so that nothing moves under the finger
   arrange();
