@@ -208,6 +208,7 @@ def test_taking_back_waits_for_the_person_and_is_not_kept(
     send(page)
     undo = page.locator(".page .flash").get_by_role("button", name="Undo")
     undo.wait_for()
+    page.wait_for_load_state()  # its scripts too
     context.set_offline(True)
     expect(page.locator("[data-outbox-away]")).to_be_visible()
     undo.tap()
@@ -232,7 +233,7 @@ def test_a_reload_does_not_offer_again_what_is_kept(page: Page, live: Live) -> N
     page.goto(live.address + "/lots")
     kept(page)
     page.unroute("**/*")
-    send_now(page)
+    page.evaluate("document.dispatchEvent(new Event('outbox:send'))")  # it may be sent by now
     expect(said(page)).to_contain_text("Eaten")
     assert tally(live) == one_more(before)
 

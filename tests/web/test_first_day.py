@@ -172,7 +172,8 @@ def test_rows_beyond_the_first_ten_are_folded_away_until_they_are_filled(
     tablet: Tablet, book: Book
 ) -> None:
     def unfolded(page: Page) -> list[bool]:
-        folds = [a for tag, a in page.tags if tag == "details" and a.get("id") != "game"]
+        folds = [a for tag, a in page.tags if tag == "details" and a.get("class") == "more"]
+        folds = [a for a in folds if a.get("id") != "game"]
         return ["open" in a for a in folds]
 
     page = tablet.get(ADDRESS)
