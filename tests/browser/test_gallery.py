@@ -7,6 +7,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 
+from tests.browser.stored import keeps
+
 pytestmark = pytest.mark.browser
 PAGES = ["lists", "lot", "form"]
 TABLET: ViewportSize = {"width": 800, "height": 1280}
@@ -209,6 +211,7 @@ def test_a_draft_goes_once_the_ledger_has_it_or_the_person_starts_afresh(
 ) -> None:
     page.goto(f"{gallery}/form")
     page.fill("#food", "Moose trim")
+    keeps(page, "drafts", 1)
     page.reload()
     page.tap("[data-draft-clear]")
     expect(page.locator("#food")).to_have_value("")
@@ -216,7 +219,7 @@ def test_a_draft_goes_once_the_ledger_has_it_or_the_person_starts_afresh(
     page.check("#origin-0")
     page.tap("button.main")
     expect(page.locator(".flash")).to_contain_text("Taken in")
-    page.wait_for_load_state()  # its scripts have run
+    keeps(page, "drafts", 0)
     page.goto(f"{gallery}/form")
     expect(page.locator("#food")).to_have_value("")
     expect(page.locator(".draft-note")).to_be_hidden()

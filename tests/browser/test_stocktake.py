@@ -12,7 +12,7 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 SIZES = ((1280, 800), (390, 844))
@@ -26,6 +26,7 @@ def live(shelf: Shelf) -> Iterator[Live]:
         yield running
 
 
+@on_both
 def test_a_freezer_is_written_down_and_walked_a_week_later(browser: Browser, live: Live) -> None:
     context = tablet_context(browser, bypass_csp=True)  # axe is injected
     page = context.new_page()

@@ -7,6 +7,9 @@ import { when } from "./moment.js";
 import { all, change, get } from "./store.js";
 import { say } from "./words.js";
 
+// Without a store (it is full or switched off) the form works all the same.
+const quietly = (work) => work.catch(() => {});
+
 const KEPT_MS = 7 * 24 * 3600 * 1000; // our judgement: after a week nobody knows any more what it was
 
 const isChoice = (box) => box.type === "checkbox" || box.type === "radio";
@@ -62,18 +65,38 @@ async function isWritten(key) {
   }
 }
 
+// A page that is left within the few milliseconds in which the store writes takes its draft along in
+// the tab's own memory, which is written at once.
+const LEFT = "stillroom.left.";
+const leave = (draft) => window.sessionStorage.setItem(LEFT + draft.id, JSON.stringify(draft));
+
+function left(id) {
+  const draft = window.sessionStorage.getItem(LEFT + id);
+  window.sessionStorage.removeItem(LEFT + id);
+  return JSON.parse(draft);
+}
+
 async function attend(form) {
   const id = form.dataset.draft;
   const fresh = read(form);
   const isFresh = (values) => JSON.stringify(filled(values)) === JSON.stringify(filled(fresh));
   const note = form.querySelector(".draft-note");
   let isTouched = false;
-  const forget = () => change(["drafts", "delete", id]);
+  let onItsWay = null; // what the store has not confirmed yet
+  const forget = () => {
+    onItsWay = null;
+    return change(["drafts", "delete", id]);
+  };
+  const put = async (draft) => {
+    onItsWay = draft;
+    await change(["drafts", "put", draft]);
+    if (onItsWay === draft) onItsWay = null;
+  };
   const keep = () => {
     isTouched = true;
     if ("sending" in form.dataset) return; // it is in the outbox
     const values = read(form);
-    (isFresh(values) ? forget() : change(["drafts", "put", { id, key: keyOf(form), at: Date.now(), values }])).catch(() => {});
+    quietly(isFresh(values) ? forget() : put({ id, key: keyOf(form), at: Date.now(), values }));
   };
   const empty = () => {
     write(form, fresh, true);
@@ -82,9 +105,10 @@ async function attend(form) {
   form.addEventListener("input", keep);
   form.addEventListener("change", keep);
   form.addEventListener("draft:reset", empty);
+  window.addEventListener("pagehide", () => onItsWay && leave(onItsWay));
   form.querySelector("[data-draft-clear]")?.addEventListener("click", empty);
   await tidied;
-  const kept = await get("drafts", id);
+  const kept = left(id) ?? (await get("drafts", id));
   // a refused form already shows the newest text
   if (!kept || isTouched || isFresh(kept.values) || "refused" in form.dataset) return;
   if (kept.key && kept.key !== keyOf(form) && (await isWritten(kept.key))) return isTouched || forget();
@@ -102,8 +126,6 @@ async function tidy() {
   for (const mark of marks) mark.removeAttribute("data-saved");
 }
 
-// Without a store (it is full or switched off) the form works all the same.
-const quietly = (work) => work.catch(() => {});
 const tidied = quietly(tidy());
 // after every module of the page has attached itself: tally.js must be there to make rows
 window.addEventListener("DOMContentLoaded", () => {
