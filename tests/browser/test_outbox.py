@@ -238,6 +238,27 @@ def test_a_reload_does_not_offer_again_what_is_kept(page: Page, live: Live) -> N
     assert tally(live) == one_more(before)
 
 
+def test_a_second_tap_in_doubt_is_no_second_entry(
+    page: Page, context: BrowserContext, live: Live
+) -> None:
+    """The form is empty then, and an empty amount would mean all that is left."""
+    before = tally(live)
+    line = begin(page, live)
+    context.set_offline(True)
+    send(page)
+    kept(page)
+    page.locator("main").focus()
+    send(page)
+    expect(page.locator(".outbox-note")).to_be_focused()
+    context.set_offline(False)
+    expect(said(page)).to_contain_text("Eaten")
+    send(page)
+    expect(page.locator(".actions .button.main")).to_be_enabled()
+    expect(page.locator("[data-outbox-list] > li")).to_have_count(0)
+    assert tally(live) == one_more(before)
+    assert loose(live).mass_mg == line.mass_mg - 10_000
+
+
 def test_two_entries_of_one_page_are_two_entries(
     page: Page, context: BrowserContext, live: Live
 ) -> None:

@@ -84,9 +84,18 @@ async function keep(form, entry) {
   delete form.dataset.sending;
   document.dispatchEvent(new CustomEvent("form:ready"));
   form.querySelector(".outbox-note")?.remove();
-  if (kept) note(form);
+  if (kept) {
+    note(form);
+    form.dataset.kept = "";
+  }
   isAway = true;
   changed();
+}
+
+// A second tap in doubt is no second entry: an empty amount would mean all that is left.
+function showItIsKept(form) {
+  document.dispatchEvent(new CustomEvent("form:ready"));
+  form.querySelector(".outbox-note")?.focus();
 }
 
 function note(form) {
@@ -197,6 +206,7 @@ function submitted(event) {
   if (ours(form) && writes(button)) {
     event.preventDefault();
     if ("sending" in form.dataset) return;
+    if ("kept" in form.dataset) return showItIsKept(form);
     form.dataset.sending = "";
     sendNow(form, button);
   } else if (isDoubtful()) {
@@ -207,6 +217,8 @@ function submitted(event) {
     });
   }
 }
+
+const begun = (event) => delete event.target.form?.dataset.kept; // the next entry
 
 function clicked(event) {
   const link = event.target.closest("a[href]");
@@ -231,6 +243,7 @@ if (board) {
   // at the window, after every other part of the page has had its say
   window.addEventListener("submit", submitted);
   window.addEventListener("click", clicked);
+  window.addEventListener("input", begun);
   window.addEventListener("pageshow", shown);
   window.addEventListener("online", wakeUp);
   window.addEventListener("offline", offline);
