@@ -14,11 +14,9 @@ from app.ledger.stages import half_cooked
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
 from app.ledger.words import OperationKind, PlaceKind
-from app.science.classes import Treatment
+from app.science.classes import DRIED, Treatment
 from app.science.safety.thawing import ThawWay
 from app.science.safety.verdicts import may_refreeze
-
-_DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 
 
 def refreezing(
@@ -37,7 +35,7 @@ def refreezing(
         lot = session.get(Lot, ref.lot_id)
         coming_out = kind_of(session, ref.place_id, "ref") is not PlaceKind.FREEZER
         treatments = treatments_of(session, ref.lot_id)
-        thawed = Treatment.THAWED in treatments and not treatments & _DRIED
+        thawed = Treatment.THAWED in treatments and not treatments & DRIED
         if lot is None or not lot.is_raw or not coming_out:
             continue
         checkpoints += gate(half_cooked(session, lot), reason)
@@ -56,7 +54,7 @@ def need_thawing(session: Session, refs: Iterable[StockRef], place_id: int, fiel
         return
     for ref in refs:
         frozen = kind_of(session, ref.place_id, "ref") is PlaceKind.FREEZER
-        if frozen and not treatments_of(session, ref.lot_id) & _DRIED:
+        if frozen and not treatments_of(session, ref.lot_id) & DRIED:
             raise refuse(field, ProblemKind.WRONG_PLACE, why="thaw_it")
 
 

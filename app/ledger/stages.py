@@ -10,13 +10,12 @@ from app.ledger.stock import StockRef, stands
 from app.ledger.types import is_set
 from app.ledger.windows import treatments_of
 from app.ledger.words import AdditionKind, OperationKind
-from app.science.classes import FoodClass, Treatment
+from app.science.classes import DRIED, FoodClass, Treatment
 from app.science.packaging import PackagingKind
 from app.science.safety.cooking_rules import COOK_PARTIAL
 from app.science.safety.rehydration import REHY_REDRY
 from app.science.safety.rule import Outcome, Verdict
 
-DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 _PLANT = frozenset({FoodClass.VEGETABLE, FoodClass.FRUIT, FoodClass.DISH})
 _FISH = frozenset({FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH})
 _OILY = re.compile(r"\boil(?:ed)?\b|\bconfit\b", re.IGNORECASE)

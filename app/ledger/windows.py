@@ -37,7 +37,7 @@ from app.ledger.models import (
 from app.ledger.stock import StockRef, find_stock, note_openings, ref_of, stands
 from app.ledger.types import json_text
 from app.ledger.words import PlaceKind
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import DRIED, FoodClass, Form, Treatment
 from app.science.errors import ScienceError
 from app.science.frozen import WARMEST_CHILLED_C
 from app.science.packaging import PackagingKind
@@ -110,7 +110,7 @@ def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) ->
     """
     here = PlaceKind(session.get_one(Place, place_id).kind)
     before = {PlaceKind(stay.place.kind) for stay in places_of(session, lot, ref)}
-    is_dried = treatments_of(session, lot.id) & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}
+    is_dried = treatments_of(session, lot.id) & DRIED
     if here is not PlaceKind.FRIDGE or not before <= _IN_HAND or is_dried:
         return {}
     return {"kept_since": lot.kept_since, "share_used": lot.share_used}

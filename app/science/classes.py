@@ -1,6 +1,7 @@
 """The few words by which the models sort foods: class, form, treatment."""
 
 from enum import StrEnum
+from typing import Final
 
 
 class FoodClass(StrEnum):
@@ -53,3 +54,6 @@ class Treatment(StrEnum):
     DRIED_AIR = "dried_air"
     DRIED_FREEZE = "dried_freeze"
     REHYDRATED = "rehydrated"
+
+
+DRIED: Final = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})

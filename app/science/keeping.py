@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import DRIED, FoodClass, Form, Treatment
 from app.science.composition import Composition, with_water
 from app.science.draws import P10, P50, P90
 from app.science.errors import require
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 HORIZON_D = 25 * YEAR_D
 FATTEST = 0.6  # fat fraction up to which the oxidation model is argued, see decision 0001
-DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 HEATED = frozenset({Treatment.COOKED, Treatment.BLANCHED})
 NOT_EVACUATED = 0.9  # of ambient pressure; a package above it counts as filled with air
 

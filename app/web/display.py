@@ -10,7 +10,7 @@ from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import is_stored, next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
 from app.ledger.words import AdditionKind, LossKind, MeasuredBy, OperationKind, PlaceKind
-from app.science.classes import Treatment
+from app.science.classes import DRIED, Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
 from app.web.holds.words import held_sentence, mark_words
@@ -215,7 +215,7 @@ def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
     passed = frozenset[Treatment]()
     if Treatment.COOKED in treatments:
         passed |= {Treatment.THAWED, Treatment.GROUND}
-    if treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}:
+    if treatments & DRIED:
         passed |= {Treatment.THAWED, Treatment.CHILLED}
     words = [_(_TREATMENTS[t]) for t in Treatment if t in treatments - passed]
     return ", ".join([_("raw"), *words] if is_raw else words or [_("fresh")])

@@ -16,10 +16,10 @@ from app.ledger.models import Operation
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
-from tests.browser.server import Server
 from tests.browser.stored import keeps
 from tests.browser.tablet import LANDSCAPE, tablet_context
 from tests.databases import Shelf
+from tests.server import Server
 
 pytestmark = pytest.mark.browser
 PHONE: ViewportSize = {"width": 390, "height": 844}

@@ -14,9 +14,9 @@ from app.ledger.models import Operation, PostingKey
 from app.ledger.queries.stock import StockLine, stock_lines
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
-from tests.browser.server import Line, Server
 from tests.browser.tablet import LANDSCAPE, complaints_of, tablet_context
 from tests.databases import Shelf
+from tests.server import Line, Server
 
 pytestmark = pytest.mark.browser
 PHONE: ViewportSize = {"width": 390, "height": 844}

@@ -6,9 +6,6 @@ Some kills here; 200 of them with STILLROOM_KILLS=200 in the environment (about 
 import http.client
 import os
 import re
-import signal
-import subprocess
-import sys
 import threading
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -25,11 +22,11 @@ from app.ledger.checks import check_all
 from app.ledger.engines import ledger_at
 from app.ledger.models import Operation, Stock
 from app.ledger.words import OperationKind
-from app.settings import DATABASE_VARIABLE, Settings
+from app.settings import Settings
 from tests.databases import KINDS, Shelf
 from tests.ledger.kitchen import FRIDGE, MOOSE, furnish, take_in
+from tests.server import Server
 
-ROOT = Path(__file__).resolve().parents[2]
 KILLS = int(os.environ.get("STILLROOM_KILLS", "5"))
 TABLETS = 2
 REF = f"1-{FRIDGE}"
@@ -90,37 +87,6 @@ class Tablet:
             return
 
 
-class Server:
-    """The real server in a process of its own."""
-
-    def __init__(self, settings: Settings) -> None:
-        folder, database = str(settings.data_dir), settings.database
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "app.cli", "serve", "--port", "0", "--data", folder],
-            cwd=ROOT,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8", DATABASE_VARIABLE: database},
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            encoding="utf-8",
-        )
-        assert self.process.stdout is not None
-        said = ""
-        for line in self.process.stdout:
-            said += line
-            if "Stop with Ctrl-C" in line:
-                break
-        found = re.search(r"http://127\.0\.0\.1:(\d+)", said)
-        assert found is not None, said
-        self.port = int(found[1])
-
-    def kill(self) -> None:
-        """Hard, as a pulled plug would."""
-        self.process.send_signal(signal.SIGKILL)
-        self.process.wait(30)
-        assert self.process.stdout is not None
-        self.process.stdout.close()
-
-
 @pytest.fixture
 def house(shelf: Shelf, empty_file: Path) -> Settings:
     """A ledger with a lot that lasts for many grams."""
@@ -143,7 +109,7 @@ def test_no_acknowledged_entry_is_lost_and_none_is_written_twice(house: Settings
     tablets = [Tablet(f"tablet-{number}") for number in range(TABLETS)]
     repeated = 0
     for _ in range(KILLS):
-        server = Server(house)
+        server = Server(house.data_dir, database=house.database)
         for tablet in tablets:
             tablet.port = server.port
             tablet.open_page()
@@ -166,7 +132,7 @@ def test_no_acknowledged_entry_is_lost_and_none_is_written_twice(house: Settings
 @pytest.mark.parametrize("shelf", KINDS[1:], indirect=True)
 def test_two_servers_on_one_database_lose_nothing_and_write_nothing_twice(house: Settings) -> None:
     """All tablets draw on the same lot, by turns through either server."""
-    servers = [Server(house), Server(house)]
+    servers = [Server(house.data_dir, database=house.database) for _ in range(2)]
     tablets = [Tablet(f"tablet-{number}", servers[number % 2].port) for number in range(6)]
     try:
         for tablet in tablets:

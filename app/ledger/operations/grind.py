@@ -26,7 +26,7 @@ from app.ledger.seasonings import carried
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
 from app.ledger.words import LossKind, OperationKind
-from app.science.classes import Form, Treatment
+from app.science.classes import DRIED, Form, Treatment
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +128,5 @@ def _traces(session: Session, lots: list[Lot]) -> frozenset[str]:
 
 def _form(session: Session, parts: tuple[Part, ...]) -> Form:
     """Dry food is ground to powder, everything else to mince."""
-    dried = {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}
-    all_dry = all(treatments_of(session, part.ref.lot_id) & dried for part in parts)
+    all_dry = all(treatments_of(session, part.ref.lot_id) & DRIED for part in parts)
     return Form.POWDER if all_dry else Form.GROUND

@@ -27,7 +27,7 @@ from app.ledger.stock import StockRef, find_stock
 from app.ledger.uncovered import canned_words, not_covered_words
 from app.ledger.windows import days_that_go_on, treatments_of
 from app.ledger.words import LossKind, OperationKind, PlaceKind
-from app.science.classes import FoodClass, Treatment
+from app.science.classes import DRIED, FoodClass, Treatment
 from app.science.composition import Composition, with_water
 from app.science.drying import DryerKind
 from app.science.errors import ScienceError
@@ -43,7 +43,6 @@ from app.science.thermal import density_kg_m3
 _KEPT = {PlaceKind.FREEZER: Kept.FREEZER, PlaceKind.FRIDGE: Kept.FRIDGE}
 _ABSORBER_KINDS = {True: AbsorberKind.SELF_REACTING, False: AbsorberKind.MOISTURE_DEPENDENT}
 ROOM_C = 20.0
-DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 
 
 @dataclass(frozen=True, slots=True)

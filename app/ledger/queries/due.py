@@ -31,7 +31,7 @@ from app.ledger.runs import TrayState, open_runs, trays_of
 from app.ledger.stock import stands
 from app.ledger.types import is_set
 from app.ledger.words import CheckKind, HoldCause, PlaceKind
-from app.science.classes import Treatment
+from app.science.classes import DRIED
 from app.science.dryness import Verdict
 from app.science.packaging import PackagingKind
 from app.science.safety.checks import (
@@ -43,7 +43,6 @@ from app.science.safety.checks import (
 )
 
 SEAL_DAYS = 1  # packing is dated by the day: the day after it is the first that is 24 hours on
-_DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
 
 class DueKind(StrEnum):
@@ -183,7 +182,7 @@ def _packs(session: Session, asked: _Asked) -> Iterable[Due]:
 @cache  # putting it together takes as long as asking it
 def _packs_on_hand() -> Select[*tuple[Any, ...]]:
     """Unopened packs by lot: when packed, where, how sealed, and when they were looked at."""
-    dried = exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(_DRIED))
+    dried = exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(DRIED))
     return (
         select(
             Stock.lot_id,

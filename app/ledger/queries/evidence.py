@@ -34,13 +34,12 @@ from app.ledger.queries.thermometers import Record, records, taken_on
 from app.ledger.queries.trace import Origin, origins_of, upstream_of
 from app.ledger.stock import stands
 from app.ledger.words import CheckKind, Mark, OperationKind, PlaceKind, Presence, ReadingKind
-from app.science.classes import FoodClass, Treatment
+from app.science.classes import DRIED, FoodClass, Treatment
 from app.science.safety.rule import Outcome
 
 _SHORT_OF_LOTS = (OperationKind.MOVE, OperationKind.OPEN, OperationKind.LOAD)
 _NOTES_TELL = (OperationKind.HOLD, OperationKind.RELEASE)  # a result is told by its note
 _ALWAYS_TOLD = (OperationKind.COOK, OperationKind.CHILL)
-_DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
 
 class Lack(StrEnum):
@@ -308,7 +307,7 @@ def _reached(lot_id: int, later: Mapping[int, list[int]]) -> set[int]:
 
 
 def _undry(makeup: Makeup, treatments: frozenset[Treatment]) -> list[Unproven]:
-    is_shown = not treatments & set(_DRIED) or makeup.water_is_measured
+    is_shown = not treatments & DRIED or makeup.water_is_measured
     return [] if is_shown else [Unproven(Lack.DRYNESS)]
 
 

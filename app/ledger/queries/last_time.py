@@ -26,13 +26,12 @@ from app.ledger.queries.stock import StockLine
 from app.ledger.stock import stands
 from app.ledger.types import is_set
 from app.ledger.words import OperationKind, PlaceKind, Presence, SourceKind
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import DRIED, FoodClass, Form, Treatment
 from app.science.packaging import PackagingKind
 
 RECENT_OPERATIONS = 5_000
 HABIT_SPANS = (250, 2_000)  # operations, the newest first
 HABIT_LENGTH = 5
-_DRIED = (Treatment.DRIED_AIR, Treatment.DRIED_FREEZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +243,7 @@ def _is_raw(line: StockLine) -> ColumnElement[bool]:
 
 
 def _was_dried() -> ColumnElement[bool]:
-    return exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(_DRIED))
+    return exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(DRIED))
 
 
 def _is_intake() -> ColumnElement[bool]:

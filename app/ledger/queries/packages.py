@@ -13,7 +13,7 @@ from app.ledger.queries.places import absorbers, packagings
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.windows import keeping_of, stays_at
 from app.ledger.words import PlaceKind
-from app.science.classes import Form, Treatment
+from app.science.classes import DRIED, Form
 from app.science.errors import OutOfRange, ScienceError
 from app.science.oxygen import absorber_needed_ml, headspace_m3, oxygen_ml
 from app.science.packaging import PACKAGINGS, PackagingKind
@@ -159,7 +159,7 @@ def _option(
     pumped: bool,
     count: int | None,
 ) -> PackageOption:
-    dried = bool(base.treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
+    dried = bool(base.treatments & DRIED)
     number = count or packages_needed(mass_mg, packaging, base.form, is_dried=dried)
     each_mg = mass_mg // number
     kind = PackagingKind(packaging.kind)

@@ -28,7 +28,7 @@ from app.ledger.stock import StockRef
 from app.ledger.types import Whole, day_of
 from app.ledger.windows import is_this_model
 from app.ledger.words import Mark, OperationKind, PlaceKind
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import DRIED, FoodClass, Form, Treatment
 
 IN_DRYER = "in_dryer"
 
@@ -85,7 +85,7 @@ class StockLine(NamedTuple):
     @property
     def is_dried(self) -> bool:
         """Has it been through a dryer?"""
-        return bool(self.treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
+        return bool(self.treatments & DRIED)
 
     @property
     def refs(self) -> tuple[StockRef, ...]:

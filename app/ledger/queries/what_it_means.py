@@ -14,7 +14,7 @@ from app.ledger.queries.stock import StockLine
 from app.ledger.safety import rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.words import IncidentFate, IncidentKind, PlaceKind
-from app.science.classes import FoodClass, Treatment
+from app.science.classes import DRIED, FoodClass, Treatment
 from app.science.keeping import NoWindowReason
 from app.science.packaging import PackagingKind
 from app.science.safety.absorbers import ABS_EXPOSE
@@ -39,7 +39,6 @@ WORN, DISCARD = IncidentFate.WORN, IncidentFate.DISCARD
 UNLOAD_FIRST = "It lies in the dryer: unload it, then discard it."
 
 _FISH = (FoodClass.FISH_LEAN, FoodClass.FISH_FATTY, FoodClass.SHELLFISH)
-_DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 _COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
 
 
@@ -333,7 +332,7 @@ def _since(event: Told, seal: Seal | None, today: date) -> date:
 
 def _is_dry(line: StockLine) -> bool:
     """Dried, and not shown to be too moist for the shelf."""
-    dried = bool(line.treatments & _DRIED) and Treatment.REHYDRATED not in line.treatments
+    dried = bool(line.treatments & DRIED) and Treatment.REHYDRATED not in line.treatments
     return dried and line.limit_word != NoWindowReason.NOT_DRY_ENOUGH
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection
 
 from app.science import sources as s
-from app.science.classes import FoodClass, Form, Treatment
+from app.science.classes import DRIED, FoodClass, Form, Treatment
 from app.science.safety.outage import (
     OUT_FREEZER,
     OUT_FRIDGE,
@@ -31,7 +31,6 @@ _DRY_FROZEN = OutageRow(
 )
 _OURS = "Our judgement: the published table does not name it."
 _SEALED = "If it is still sealed and dry; opened or damp, discard it. Our judgement."
-_DRIED = frozenset({Treatment.DRIED_AIR, Treatment.DRIED_FREEZE})
 _DRIED_BEEF = "lunch meat, sausage, bacon, dried beef"
 
 
@@ -106,13 +105,13 @@ def fate_in_fridge(
 
 def _is_dry(food_class: FoodClass, treatments: Collection[Treatment]) -> bool:
     """Dry enough to need no cold; jerky is not, as its water is seldom measured (our judgement)."""
-    if Treatment.REHYDRATED in treatments or not _DRIED & set(treatments):
+    if Treatment.REHYDRATED in treatments or not DRIED & set(treatments):
         return False
     return not _is_jerky(food_class, treatments)
 
 
 def _is_jerky(food_class: FoodClass, treatments: Collection[Treatment]) -> bool:
-    dried = _DRIED & set(treatments)
+    dried = DRIED & set(treatments)
     fresh = Treatment.REHYDRATED in treatments
     return food_class.is_animal and not fresh and dried == {Treatment.DRIED_AIR}
 

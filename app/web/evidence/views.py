@@ -10,7 +10,7 @@ from app.ledger.codes import spoken
 from app.ledger.queries.evidence import Proof, evidence
 from app.ledger.queries.history import OperationLine
 from app.ledger.queries.thermometers import Record
-from app.science.classes import Treatment
+from app.science.classes import DRIED
 from app.science.safety.rule import DEFERENCE
 from app.units import format_temperature
 from app.web import scope
@@ -52,7 +52,7 @@ def _harvest(proof: Proof) -> str:
 def _dryness(proof: Proof) -> str:
     """How much water is left in dried food, and how that is known; "" for food not dried."""
     found = proof.makeup
-    if not proof.treatments & {Treatment.DRIED_AIR, Treatment.DRIED_FREEZE}:
+    if not proof.treatments & DRIED:
         return ""
     words = percent(found.composition.water)
     if found.water_low is not None and found.water_high is not None:

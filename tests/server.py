@@ -12,18 +12,20 @@ from pathlib import Path
 from types import TracebackType
 from urllib.parse import urlsplit
 
-ROOT = Path(__file__).resolve().parents[2]
+from app.settings import DATABASE_VARIABLE
+
+ROOT = Path(__file__).resolve().parents[1]
 
 
 class Server:
     """`with Server(folder) as server:` serves the ledger of a folder until the block ends."""
 
-    def __init__(self, folder: Path, port: int = 0) -> None:
+    def __init__(self, folder: Path, port: int = 0, *, database: str = "") -> None:
         """Start, and wait until it listens."""
         self.process = subprocess.Popen(
             [sys.executable, "-m", "app.cli", "serve", "--port", str(port), "--data", str(folder)],
             cwd=ROOT,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", DATABASE_VARIABLE: database},
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             encoding="utf-8",
