@@ -218,7 +218,7 @@ function submitted(event) {
   }
 }
 
-const begun = (event) => delete event.target.form?.dataset.kept; // the next entry
+const begun = (event) => delete event.target.closest("form")?.dataset.kept; // the next entry
 
 function clicked(event) {
   const link = event.target.closest("a[href]");
