@@ -224,7 +224,8 @@ def test_an_entry_and_all_that_rests_on_it_are_taken_back_together(
     with book.reading() as session:
         assert builders.all_stock(session) == {StockRef(1, builders.FRIDGE): 1000 * builders.G}
         assert check_all(session) == []
-        rows = session.scalars(select(Operation).where(Operation.reverses_id.is_not(None)))
+        reversals = select(Operation).where(Operation.reverses_id.is_not(None))
+        rows = session.scalars(reversals.order_by(Operation.id))
         told = [(row.reverses_id, row.note) for row in rows]
     assert told == [(number, "It was the other bag") for number in (4, 3, 2)]
 
