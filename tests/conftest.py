@@ -1,11 +1,13 @@
 """A ledger on a temporary file for every test that asks for one, and a clock that stands still."""
 
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 
 from app.language import SOURCE, speak
@@ -13,6 +15,16 @@ from app.ledger import schema
 from app.ledger.book import Book
 from app.ledger.engines import Where
 from tests import builders, databases
+
+
+@event.listens_for(Engine, "connect")
+def _in_no_order(connection: object, _record: object) -> None:
+    """Rows that nobody asked for in an order come in the order nobody expects.
+
+    A database may give them as it likes: one that has done so a thousand times is no promise.
+    """
+    if isinstance(connection, sqlite3.Connection):
+        connection.execute("PRAGMA reverse_unordered_selects=ON")
 
 
 @pytest.fixture(autouse=True)

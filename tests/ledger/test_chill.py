@@ -41,7 +41,8 @@ def test_what_is_missing_has_evaporated_and_the_readings_are_kept(session: Sessi
     assert on_hand(session, cold) == 985 * G
     assert lost(session, posted) == {"evaporated": 15 * G}
     assert treatments(session, cold) == {"cooked", "chilled"}
-    rows = session.scalars(select(Reading).where(Reading.operation_id == posted.operation_id))
+    of_this = select(Reading).where(Reading.operation_id == posted.operation_id)
+    rows = session.scalars(of_this.order_by(Reading.hours))
     assert [(row.hours, row.value) for row in rows] == [(0.0, 57.0), (1.5, 20.0), (5.0, 4.0)]
 
 

@@ -162,7 +162,9 @@ def test_a_history_that_stayed_at_the_target_takes_the_raw_mark(session: Session
     posted = do(session, cook, a_cook(take_in(session), 1000, 900, centre=None, history=told))
     assert not lot_of(session, made(posted, BENCH)).is_raw
     rows = session.execute(
-        select(Reading.hours, Reading.value).where(Reading.operation_id == posted.operation_id)
+        select(Reading.hours, Reading.value)
+        .where(Reading.operation_id == posted.operation_id)
+        .order_by(Reading.hours)
     ).all()
     assert [(round(hours * 60), value) for hours, value in rows] == [
         (0, 60.0), (1, 68.0), (2, 71.5), (3, 72.0), (4, 71.0)

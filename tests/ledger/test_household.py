@@ -47,7 +47,10 @@ def test_the_first_run_keeps_all_it_was_told(empty_book: Book) -> None:
         assert (row.name, row.units, row.rule_set, row.altitude_m) == ("Birkbrae", "us", "uk", 310)
         assert row.created_at == evening(OLD)
         assert [place.name for place in places(session)] == [place.name for place in PLACES]
-        assert [p.name for p in session.scalars(select(Person))] == ["Ailsa", "Ewan"]
+        assert [p.name for p in session.scalars(select(Person).order_by(Person.id))] == [
+            "Ailsa",
+            "Ewan",
+        ]
 
 
 def test_there_is_one_household(session: Session) -> None:

@@ -100,7 +100,9 @@ def test_what_was_told_of_each_food_is_kept_with_its_rule(session: Session) -> N
         (pork.lot_id, "discard", False, 9.0),
     ]
     spoken = session.scalars(
-        select(Checkpoint).where(Checkpoint.operation_id == posted.operation_id)
+        select(Checkpoint)
+        .where(Checkpoint.operation_id == posted.operation_id)
+        .order_by(Checkpoint.lot_id)
     ).all()
     assert [(c.lot_id, c.rule, c.outcome) for c in spoken] == [
         (moose.lot_id, "OUT-FREEZER", "pass"),

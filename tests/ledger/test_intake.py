@@ -48,7 +48,8 @@ def test_the_bowls_of_a_tally_sum_to_the_lot_to_the_milligram(session: Session) 
 
 def test_each_bowl_is_kept_as_it_was_typed(session: Session) -> None:
     posted = do(session, intake, an_intake(bowls=(bowl(853, 120), bowl(2721, 0))))
-    rows = session.scalars(select(Weighing).where(Weighing.operation_id == posted.operation_id))
+    of_this = select(Weighing).where(Weighing.operation_id == posted.operation_id)
+    rows = session.scalars(of_this.order_by(Weighing.ordinal))
     assert [(r.ordinal, r.gross_typed, r.tare_typed, r.gross_mg - r.tare_mg) for r in rows] == [
         (1, "973 g", "120 g", 853 * G),
         (2, "2721 g", "0 g", 2721 * G),

@@ -120,7 +120,8 @@ def test_packing_gives_each_unit_its_own_weight_and_leads_to_the_labels(
     assert page.status == 303, page.summary
     assert page.location.startswith("/labels?lot=")
     with book.reading() as session:
-        units = session.execute(select(Package.number, Package.net_mg, Package.of_count)).all()
+        columns = select(Package.number, Package.net_mg, Package.of_count)
+        units = session.execute(columns.order_by(Package.number)).all()
         assert b.on_hand(session, dry) == 103_500  # 260 − 156.5 g stays loose
     assert units == [(1, 52_000, 3), (2, 51_500, 3), (3, 53_000, 3)]
     assert "Packed: 3 packages" in tablet.get(page.location).words

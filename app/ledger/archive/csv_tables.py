@@ -207,8 +207,10 @@ def _lots() -> Select[*tuple[Any, ...]]:
 
 
 def _joined(words: Any, *where: ColumnElement[bool]) -> ColumnElement[str]:
-    together = func.aggregate_strings(words, "; ")
-    return select(together).where(*where).correlate(Lot).scalar_subquery()
+    """The words of a lot in one cell, in the order of the alphabet, so that exports compare."""
+    in_order = select(words.label("word")).where(*where).order_by("word").correlate(Lot).subquery()
+    together = func.aggregate_strings(in_order.c.word, "; ")
+    return select(together).correlate(Lot).scalar_subquery()
 
 
 def _packages() -> Select[*tuple[Any, ...]]:
