@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any, cast
 
-from sqlalchemy import CursorResult, Insert, Select, Table, insert
+from sqlalchemy import Insert, Select, Table, insert
 from sqlalchemy.orm import Session
 
 from app.ledger.models.base import Base
@@ -24,7 +24,7 @@ def read_rows(
         query: no column of it may need to be turned into another value, as days and flags do;
             `type_coerce` leaves them as they are stored. asked: its parameters.
     """
-    result = cast("CursorResult[Any]", session.execute(query, asked))
+    result = session.connection().execute(query, asked)
     rows: Sequence[tuple[Any, ...]] = result.cursor.fetchall() if result.cursor else ()
     result.close()
     return rows

@@ -39,8 +39,8 @@ class StockRef:
 
     def __str__(self) -> str:
         """As it stands in a form: lot-place or lot-place-package."""
-        parts = [self.lot_id, self.place_id, *([self.package_id] if self.package_id else [])]
-        return "-".join(str(part) for part in parts)
+        package = f"-{self.package_id}" if self.package_id else ""
+        return f"{self.lot_id}-{self.place_id}{package}"
 
     @classmethod
     def parse(cls, text: str) -> "StockRef":

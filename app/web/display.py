@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from app.language import N_, _, cached_by_language, figures, month_words, ngettext
@@ -151,8 +152,7 @@ class Action:
     fields: dict[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class LotRow:
+class LotRow(NamedTuple):
     """One row of a list, as the lot_line macro takes it."""
 
     code: str

@@ -5,12 +5,25 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, case, exists, func, or_, select
+from sqlalchemy import (
+    ColumnElement,
+    ScalarSelect,
+    Select,
+    Text,
+    and_,
+    case,
+    exists,
+    func,
+    or_,
+    select,
+    type_coerce,
+)
 from sqlalchemy.orm import Session, aliased
 
+from app.ledger.bulk import read_rows
 from app.ledger.calendar import zone_of
 from app.ledger.codes import code_of
 from app.ledger.holds import active_holds, held_lots
@@ -29,7 +42,7 @@ from app.ledger.models import (
 )
 from app.ledger.runs import TrayState, open_runs, trays_of
 from app.ledger.stock import stands
-from app.ledger.types import is_set
+from app.ledger.types import day_of, is_set
 from app.ledger.words import CheckKind, HoldCause, PlaceKind
 from app.science.classes import DRIED
 from app.science.dryness import Verdict
@@ -84,7 +97,7 @@ class Due:
 
 def due(session: Session, now: datetime) -> list[Due]:
     """What is due at an instant: by kind, the longest overdue first, of seals the freshest."""
-    return pressing_first(expected(session, now))
+    return pressing_first(_expected(session, now, only_due=True))
 
 
 def pressing_first(items: Iterable[Due]) -> list[Due]:
@@ -114,8 +127,13 @@ def expected(session: Session, now: datetime) -> list[Due]:
     One SELECT for each kind, however much is on hand; only trays that were weighed back in a
     running dryer are judged one by one.
     """
+    return _expected(session, now, only_due=False)
+
+
+def _expected(session: Session, now: datetime, *, only_due: bool) -> list[Due]:
+    """As `expected`; only_due: packs that are to be looked at later may be left out."""
     zone = zone_of(session)
-    asked = _Asked(now, zone, now.astimezone(zone).date())
+    asked = _Asked(now, zone, now.astimezone(zone).date(), only_due)
     found = [
         *_packs(session, asked),
         *_thermometers(session, asked),
@@ -146,6 +164,7 @@ class _Asked:
     now: datetime
     zone: ZoneInfo
     today: date
+    only_due: bool
 
     def item(
         self, kind: DueKind, number: int, subject: str, since: date, days: float, **more: Any
@@ -161,40 +180,70 @@ class _Asked:
 # -- packs ---------------------------------------------------------------------------------------
 
 
+class _Packs(NamedTuple):
+    """The unopened packs of one lot: when packed, where, how sealed, when last looked at."""
+
+    lot_id: int
+    name: str
+    packed_on: str
+    pack_count: int
+    is_sealed: int
+    first_place: str
+    last_place: str
+    is_dried: int
+    seal_looked: str | None
+    year_looked: str | None
+
+
 def _packs(session: Session, asked: _Asked) -> Iterable[Due]:
     """The seals a day after packing, and dried food a year after packing or its last look."""
-    for row in session.execute(_packs_on_hand()):
-        more = {
-            "code": code_of(row.lot_id),
-            "place": row.first_place if row.first_place == row.last_place else None,
-            "pack_count": row.pack_count,
-        }
-        year_on = row.packed_on + timedelta(days=YEARLY_DAYS.value)
-        looks = (day for day in (row.seal_looked, row.year_looked) if day is not None)
-        was_seen = any(day >= row.packed_on for day in looks)
-        if row.is_sealed and not was_seen and asked.today < year_on:
-            yield asked.item(DueKind.SEAL, row.lot_id, row.name, row.packed_on, SEAL_DAYS, **more)
-        if row.is_dried:
-            since = max(row.packed_on, row.year_looked or row.packed_on)
-            yield asked.item(DueKind.LOOK, row.lot_id, row.name, since, YEARLY_DAYS.value, **more)
+    for row in read_rows(session, _packs_on_hand(), {}):
+        packs = _Packs._make(row)
+        for kind, since, days in _looks_at(packs, asked.today):
+            if asked.only_due and since + timedelta(days=days) > asked.today:
+                continue  # a big pantry is mostly that: what nobody asks for is not put in words
+            is_together = packs.first_place == packs.last_place
+            yield asked.item(
+                kind,
+                packs.lot_id,
+                packs.name,
+                since,
+                days,
+                code=code_of(packs.lot_id),
+                place=packs.first_place if is_together else None,
+                pack_count=packs.pack_count,
+            )
+
+
+def _looks_at(packs: _Packs, today: date) -> Iterable[tuple[DueKind, date, float]]:
+    """The looks that some packs want: of which kind, counted from which day, after how many."""
+    packed_on = day_of(packs.packed_on)
+    looks = [day for day in (packs.seal_looked, packs.year_looked) if day is not None]
+    was_seen = any(day >= packs.packed_on for day in looks)
+    a_year = YEARLY_DAYS.value
+    if packs.is_sealed and not was_seen and today < packed_on + timedelta(days=a_year):
+        yield DueKind.SEAL, packed_on, SEAL_DAYS
+    if packs.is_dried:
+        since = max(packs.packed_on, packs.year_looked or packs.packed_on)
+        yield DueKind.LOOK, day_of(since), a_year
 
 
 @cache  # putting it together takes as long as asking it
 def _packs_on_hand() -> Select[*tuple[Any, ...]]:
-    """Unopened packs by lot: when packed, where, how sealed, and when they were looked at."""
+    """The columns of `_Packs`, as they are stored, of all lots on hand."""
     dried = exists().where(LotTreatment.lot_id == Lot.id, LotTreatment.treatment.in_(DRIED))
     return (
         select(
             Stock.lot_id,
             Lot.name,
-            func.max(Package.packed_on).label("packed_on"),
-            func.count().label("pack_count"),
-            func.max(case((_is_sealed(), 1), else_=0)).label("is_sealed"),
-            func.min(Place.name).label("first_place"),
-            func.max(Place.name).label("last_place"),
-            dried.label("is_dried"),
-            _last_look(CheckKind.SEAL).label("seal_looked"),
-            _last_look(CheckKind.LOOK).label("year_looked"),
+            type_coerce(func.max(Package.packed_on), Text),
+            func.count(),
+            func.max(case((_is_sealed(), 1), else_=0)),
+            func.min(Place.name),
+            func.max(Place.name),
+            case((dried, 1), else_=0),
+            type_coerce(_last_look(CheckKind.SEAL), Text),
+            type_coerce(_last_look(CheckKind.LOOK), Text),
         )
         .select_from(Stock)
         .join(Package, Package.id == Stock.package_id)

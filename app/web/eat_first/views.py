@@ -1,7 +1,8 @@
 """The home page, and what can be done about one line of it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from flask import redirect, render_template
 from flask.typing import ResponseReturnValue
@@ -81,12 +82,19 @@ def page() -> ResponseReturnValue:
 
 
 def _sections(found: EatFirst) -> Iterator[Section]:
-    where = _where()
+    where, today = _where(), scope.today()
     for group, lines in found.groups:
-        yield _section(group, lines, where)
+        part = paging.asked(group, len(lines))
+        yield Section(
+            group,
+            _(HEADINGS[group]),
+            _(SHORT[group]),
+            _(NOTES.get(group, "")),
+            part,
+            [_row(x, group, today, where) for x in lines[part.first : part.last]],
+        )
     if found.untold:
         part = paging.asked(UNTOLD, len(found.untold))
-        today = scope.today()
         shown = found.untold[part.first : part.last]
         yield Section(
             UNTOLD,
@@ -94,22 +102,9 @@ def _sections(found: EatFirst) -> Iterator[Section]:
             _("Not known"),
             _("Nobody wrote down every allergen of these. Ask who made or gave them."),
             part,
-            [(_row(x, group_of(x, today)), _why(x, group_of(x, today), where)) for x in shown],
+            [_row(x, group_of(x, today), today, where) for x in shown],
             is_open=False,
         )
-
-
-def _section(group: Group, lines: Sequence[StockLine], where: dict[int, str]) -> Section:
-    part = paging.asked(group, len(lines))
-    shown = lines[part.first : part.last]
-    return Section(
-        group,
-        _(HEADINGS[group]),
-        _(SHORT[group]),
-        _(NOTES.get(group, "")),
-        part,
-        [(_row(line, group), _why(line, group, where)) for line in shown],
-    )
 
 
 def _where() -> dict[int, str]:
@@ -120,19 +115,20 @@ def _where() -> dict[int, str]:
     return {place.id: where_words(place.name, warmths.get(place.id)) for place in known}
 
 
-def _why(line: StockLine, group: Group, where: dict[int, str]) -> Why:
-    return why(line, group, scope.today(), where[line.place_id])
+def _row(line: StockLine, group: Group, today: date, where: dict[int, str]) -> tuple[LotRow, Why]:
+    reasons = why(line, group, today, where[line.place_id])
+    return lot_row(line, today, _to_be_eaten(line, group, today)), reasons
 
 
-def _row(line: StockLine, group: Group) -> LotRow:
-    today = scope.today()
+def _to_be_eaten(line: StockLine, group: Group, today: date) -> Action | None:
+    """The button of what is ready and must go; None: what the line itself needs next."""
+    if group not in (Group.THIS_WEEK, Group.OPENED):
+        return None
     ready = line.place_kind is PlaceKind.FRIDGE and not line.is_raw
     is_over = line.window is not None and line.window.late < today
-    if group in (Group.THIS_WEEK, Group.OPENED) and ready and not is_over:
-        return lot_row(
-            line, today, Action(_(VERBS[OperationKind.EAT]), step_href(OperationKind.EAT, line))
-        )
-    return lot_row(line, today)
+    if not ready or is_over:
+        return None
+    return Action(_(VERBS[OperationKind.EAT]), step_href(OperationKind.EAT, line))
 
 
 def what_to_do(ref: str) -> ResponseReturnValue:
@@ -153,7 +149,7 @@ def what_to_do(ref: str) -> ResponseReturnValue:
         words=words,
         window=window_view(line, today, words),
         group=_(HEADINGS[group]),
-        why=_why(line, group, _where()),
+        why=why(line, group, today, _where()[line.place_id]),
         ways=[*first_lines(line, today), *gains],
         has_gains=bool(gains),
     )

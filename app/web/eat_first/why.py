@@ -1,7 +1,7 @@
 """Why food stands where it stands in the list of what to eat first, in words."""
 
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from app.language import N_, _, cached_by_language, ngettext
 from app.ledger.climates import Warmth
@@ -44,8 +44,7 @@ NOTES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Why:
+class Why(NamedTuple):
     """Why a line stands where it stands, and the page that tells what can be done."""
 
     group: str
