@@ -10,7 +10,7 @@ from app.language import N_, _, cached_by_language, figures, month_words, ngette
 from app.ledger.codes import spoken
 from app.ledger.queries.next_steps import is_stored, next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
-from app.ledger.words import AdditionKind, LossKind, MeasuredBy, OperationKind, PlaceKind
+from app.ledger.words import AdditionKind, LossKind, Mark, MeasuredBy, OperationKind, PlaceKind
 from app.science.classes import DRIED, Treatment
 from app.units import format_mass, format_mass_pair
 from app.web import scope
@@ -206,7 +206,6 @@ def percent(fraction: float) -> str:
     return figures(f"{value:.1f} %") if value < 10 else f"{value:.0f} %"
 
 
-@cached_by_language(512)  # every row of a list says it, and most say the same
 def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
     """Raw or cooked, and what has been done to keep it: "raw, thawed, ground".
 
@@ -223,8 +222,13 @@ def treatment_words(is_raw: bool, treatments: frozenset[Treatment]) -> str:
 
 def state_words(line: StockLine) -> str:
     """What a line is, what it may carry, and how much there is of it."""
-    words = [treatment_words(line.is_raw, line.treatments), mark_words(line.marks)]
-    return f"{', '.join(word for word in words if word)} · {amount_words(line)}"
+    return f"{_sort_words(line.is_raw, line.treatments, line.marks)} · {amount_words(line)}"
+
+
+@cached_by_language(512)  # every row of a list says it, and most say the same
+def _sort_words(is_raw: bool, treatments: frozenset[Treatment], marks: frozenset[Mark]) -> str:
+    words = [treatment_words(is_raw, treatments), mark_words(marks)]
+    return ", ".join(word for word in words if word)
 
 
 def amount_words(line: StockLine) -> str:

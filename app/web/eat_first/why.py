@@ -56,17 +56,23 @@ class Why(NamedTuple):
 
 def why(line: StockLine, group: Group, today: date, where: str) -> Why:
     """The reasons of one line; where: its place, as `where_words` tells it."""
-    window = line.window
-    return Why(
-        group=_group_words(group, window, line.opened_on, today),
-        used="" if window is None else _used_words(window, today),
-        limit=_limit_words(window, line.limit_word),
-        where=where,
-        href=f"/eat-first/{line.ref}",
-    )
+    told = _told(group, line.window, line.limit_word, line.opened_on, today)
+    return Why(*told, where=where, href=f"/eat-first/{line.ref}")
 
 
-@cached_by_language(4096)
+@cached_by_language(4096)  # lots of one day have the same, and the list is asked for often
+def _told(
+    group: Group,
+    window: WindowDates | None,
+    limit_word: str | None,
+    opened_on: date | None,
+    today: date,
+) -> tuple[str, str, str]:
+    """Why it stands in its group, how much of its window is used, and what ends that."""
+    used = "" if window is None else _used_words(window, today)
+    return _group_words(group, window, opened_on, today), used, _limit_words(window, limit_word)
+
+
 def _group_words(
     group: Group, window: WindowDates | None, opened_on: date | None, today: date
 ) -> str:
@@ -93,7 +99,6 @@ def _group_words(
     )
 
 
-@cached_by_language(4096)
 def _used_words(window: WindowDates, today: date) -> str:
     used = round(100 * max(window.share_used(today), 0.0))
     values = {"start": day(window.start), "central": day(window.central)}
@@ -108,7 +113,6 @@ def _used_words(window: WindowDates, today: date) -> str:
     )
 
 
-@cached_by_language(4096)
 def _limit_words(window: WindowDates | None, limit_word: str | None) -> str:
     if window is None:
         return _(NO_WINDOW.get(limit_word, NO_WINDOW[None]))

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.language import N_, _, cached_by_language
+from app.language import N_, _
 from app.ledger.codes import spoken
 from app.ledger.holds import ActiveHold
 from app.ledger.words import HoldCause, Mark, ReleaseCause
@@ -64,7 +64,6 @@ def held_sentence(holds: Sequence[ActiveHold], lot_id: int) -> str:
     return _("On hold since {since}: {reasons}.", since=day(since), reasons=reasons)
 
 
-@cached_by_language(64)  # asked for every row of a list
 def mark_words(marks: frozenset[Mark]) -> str:
     """The marks in a few words for lists: "may hold lead, parasite risk"."""
     return ", ".join(_(MARKS[mark]) for mark in Mark if mark in marks)
