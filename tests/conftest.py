@@ -7,14 +7,22 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
+from werkzeug.routing import Rule
 
 from app.language import SOURCE, speak
+from app.ledger import book as books
 from app.ledger import schema
 from app.ledger.book import Book
 from app.ledger.engines import Where
 from tests import builders, databases
+from tests.compiled import builder_remembered, engine_that_remembers
+
+# how long an example takes says more of the machine than of the code
+settings.register_profile("untimed", settings(), deadline=None)
+settings.load_profile("untimed")
 
 
 @event.listens_for(Engine, "connect")
@@ -25,6 +33,15 @@ def _in_no_order(connection: object, _record: object) -> None:
     """
     if isinstance(connection, sqlite3.Connection):
         connection.execute("PRAGMA reverse_unordered_selects=ON")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _compiled_once() -> Iterator[None]:
+    """What one test compiled, the next need not."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(books, "make_engine", engine_that_remembers)
+        patch.setattr(Rule, "_compile_builder", builder_remembered)
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -49,6 +49,7 @@ class Server:
     """A server of PostgreSQL on which databases are made and thrown away."""
 
     admin: psycopg.Connection[tuple[object, ...]]
+    fillers: dict[str, psycopg.Connection[tuple[object, ...]]] = field(default_factory=dict)
     contents: dict[Path, Contents] = field(default_factory=dict)
     free: list[str] = field(default_factory=list)
     made: list[str] = field(default_factory=list)
@@ -73,19 +74,26 @@ class Server:
             schema.bring_up(self.url_of(name))
         if file not in self.contents:
             self.contents[file] = contents_of(file)
-        with psycopg.connect(address_of(self.url_of(name))) as connection:
-            fill(connection, self.contents[file])
+        if name not in self.fillers:  # it stays open: a new one would read the whole schema again
+            self.fillers[name] = psycopg.connect(address_of(self.url_of(name)))
+        with self.fillers[name].transaction():
+            fill(self.fillers[name], self.contents[file])
         return name
 
     def take_back(self, name: str) -> None:
         """A database that a test is through with; nobody may still have it open."""
+        filler = self.fillers[name].info.backend_pid
         self.admin.execute(
-            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = %s", (name,)
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+            "WHERE datname = %s AND pid <> %s",
+            (name, filler),
         )
         self.free.append(name)
 
     def drop(self, name: str) -> None:
         """Throw a database away, whoever still has it open."""
+        if name in self.fillers:
+            self.fillers.pop(name).close()
         self.admin.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)".encode())
         self.made.remove(name)
 

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass, field
+from functools import cached_property
 from html.parser import HTMLParser
 from typing import Any
 
@@ -120,8 +121,13 @@ class Page:
         self.data = response.get_data()
         response.close()  # a file that was served stays open otherwise
         self.html = self.data.decode() if response.mimetype == "text/html" else ""
-        self._reader = _Reader()
-        self._reader.feed(self.html)
+
+    @cached_property
+    def _reader(self) -> _Reader:
+        """What stands there, read when it is asked for: reading takes as long as writing it did."""
+        reader = _Reader()
+        reader.feed(self.html)
+        return reader
 
     @property
     def words(self) -> str:
