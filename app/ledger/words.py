@@ -78,6 +78,10 @@ class PlaceKind(StrEnum):
         return self is PlaceKind.FREEZE_DRYER or self is PlaceKind.DEHYDRATOR
 
 
+#: What loading starts a run in.
+DRYERS = tuple(kind for kind in PlaceKind if kind.is_dryer)
+
+
 class SourceKind(StrEnum):
     """What an intake came from."""
 

@@ -499,3 +499,23 @@ def test_a_package_of_which_an_older_version_moved_a_part_is_there_once(copy: Pa
         "UPDATE stock SET mass_mg = 150000 WHERE package_id = 1 AND place_id <> 2",
     )
     assert besides_the_guards(copy) == []
+
+
+def test_a_package_that_was_moved_whole_and_lies_at_two_places_is_found(copy: Path) -> None:
+    """As if a correction had put some of the first jar where the rest of it no longer was."""
+    row = "(SELECT {} FROM stock WHERE package_id = 1)"
+    day = "'2025-11-12', '2025-11-12T19:00:00.000Z'"
+    entry = "INSERT INTO entry (operation_id, lot_id, package_id, place_id, mass_mg) "
+    break_on_purpose(
+        copy,
+        "INSERT INTO operation (id, kind, done_on, recorded_at, note, method) "
+        f"VALUES (99, 'move', {day}, '', '')",
+        f"{entry} VALUES (99, {PACKED}, 1, {row.format('place_id')}, -{row.format('mass_mg')})",
+        f"{entry} VALUES (99, {PACKED}, 1, 2, {row.format('mass_mg')})",
+        f"INSERT INTO balance VALUES (99, {row.format('mass_mg')}, 0, {row.format('mass_mg')}, 0)",
+        "INSERT INTO stock (lot_id, package_id, place_id, mass_mg, opened_on) "
+        f"SELECT {PACKED}, 1, 2, mass_mg, opened_on FROM stock WHERE package_id = 1",
+        "UPDATE stock SET mass_mg = 5 WHERE package_id = 1 AND place_id <> 2",
+    )
+    said = [str(f) for f in findings_of(copy) if f.check == "packages_are_counted"]
+    assert said == ["package 1: lies at 2 places [packages_are_counted]"]

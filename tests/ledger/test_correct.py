@@ -198,6 +198,30 @@ def test_moved_food_that_was_eaten_since_is_named(session: Session) -> None:
     assert problem.numbers["operations"] == [eaten.operation_id]
 
 
+def test_what_was_eaten_of_a_package_is_not_put_back_where_the_rest_no_longer_is(
+    session: Session,
+) -> None:
+    pouch, *_ = pouches(session)
+    later = TODAY + timedelta(days=2)
+    eaten = do(session, eat, Leave((pouch,), later, 30 * G))
+    moved = do(session, move, Move((pouch,), FRIDGE, later))
+    problem = refusal(session, correct, Correct(eaten.operation_id, later))
+    assert (problem.kind, problem.numbers["operations"]) == ("depended_on", [moved.operation_id])
+    request = CorrectAll(eaten.operation_id, (moved.operation_id,), later, "it was the other one")
+    do(session, correct_with_dependents, request)
+    assert on_hand(session, pouch) == 80 * G
+
+
+def test_what_was_eaten_of_a_package_that_came_back_since_is_put_back(session: Session) -> None:
+    pouch, *_ = pouches(session)
+    later = TODAY + timedelta(days=2)
+    eaten = do(session, eat, Leave((pouch,), later, 30 * G))
+    do(session, move, Move((pouch,), FRIDGE, later))
+    do(session, move, Move((replace(pouch, place_id=FRIDGE),), pouch.place_id, later))
+    do(session, correct, Correct(eaten.operation_id, later))
+    assert on_hand(session, pouch) == 80 * G
+
+
 def test_one_pouch_of_two_can_be_taken_back(session: Session) -> None:
     one, two, _ = pouches(session)
     given = do(session, give, Leave((one,), TOMORROW, words="Morag"))

@@ -1,10 +1,13 @@
 """Move: the same food at another place."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 from sqlalchemy.orm import Session
 
+from app.ledger.models import Run
+from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.portion import Portion, portion
@@ -19,8 +22,10 @@ from tests.builders import (
     PANTRY,
     TODAY,
     G,
+    a_tray,
     do,
     estimate_of,
+    loaded,
     made,
     mass_of,
     on_hand,
@@ -49,6 +54,33 @@ def test_a_package_is_at_one_place_so_it_moves_whole(session: Session) -> None:
         pouch, *_ = pouches(session)
     do(session, move, Move((pouch,), FREEZER, later, mass_mg=80 * G))
     assert on_hand(session, pouch) == 0
+
+
+def test_what_of_a_package_was_in_a_dryer_comes_off_it_to_where_the_rest_is(
+    session: Session,
+) -> None:
+    pouch, *_ = pouches(session)
+    loaded(session, a_tray(pouch, 30), on=TODAY + timedelta(days=2))
+    later = TODAY + timedelta(days=2)
+    on_tray = replace(pouch, place_id=FREEZE_DRYER)
+    problem = refusal(session, move, Move((on_tray,), FRIDGE, later))
+    assert (problem.field, problem.kind) == ("refs", "wrong_state")
+    do(session, move, Move((on_tray, pouch), FRIDGE, later))
+    assert on_hand(session, replace(pouch, place_id=FRIDGE)) == 80 * G
+
+
+def test_the_rest_of_a_package_may_be_carried_away_while_some_of_it_dries(
+    session: Session,
+) -> None:
+    pouch, *_ = pouches(session)
+    later = TODAY + timedelta(days=2)
+    run = loaded(session, a_tray(pouch, 30), on=later)
+    do(session, move, Move((pouch,), FRIDGE, later))
+    assert on_hand(session, replace(pouch, place_id=FRIDGE)) == 50 * G
+    assert on_hand(session, replace(pouch, place_id=FREEZE_DRYER)) == 30 * G
+    loading = session.get_one(Run, run).operation_id
+    problem = refusal(session, correct, Correct(loading, later))
+    assert problem.kind == "depended_on"  # else some would be back on the shelf, some in the fridge
 
 
 def test_some_of_an_opened_package_goes_elsewhere_as_a_portion(session: Session) -> None:

@@ -135,10 +135,22 @@ class Keeping(Kitchen):
             self.refuse(move, request, "nothing_to_do")
         elif any(self.thaws(ref, place) for ref in refs):
             self.refuse(move, request, "wrong_place")
-        elif any(ref.package_id and masses[ref] < on_hand[ref] for ref in refs):
+        elif any(
+            (ref.package_id and masses[ref] < on_hand[ref])
+            or self.leaves_some_behind(ref, refs, place)
+            for ref in refs
+        ):
             self.refuse(move, request, "wrong_state")
         else:
             self.post(move, request, self.carried(masses, place))
+
+    def leaves_some_behind(self, ref: StockRef, refs: list[StockRef], place: int) -> bool:
+        """Is some of this package neither among these, nor in a dryer, nor where they go?"""
+        return ref.package_id is not None and any(
+            other.package_id == ref.package_id and other not in refs
+            for other in self.refs()
+            if other.place_id != place
+        )
 
     def carried(self, masses: dict[StockRef, int], place: int) -> dict[StockRef, int]:
         change: Counter[StockRef] = Counter()

@@ -11,10 +11,9 @@ from sqlalchemy.orm import Session, aliased
 from app.ledger.checks.finding import Finding, lot_words
 from app.ledger.models import Entry, Lot, Operation, Package, Place, Stock
 from app.ledger.stock import is_kept, stands
-from app.ledger.words import OperationKind, PlaceKind
+from app.ledger.words import DRYERS, OperationKind
 
 _BRINGS_BACK = (OperationKind.STOCKTAKE, OperationKind.CORRECT)
-_DRYERS = [kind for kind in PlaceKind if kind.is_dryer]
 
 
 def packages_are_counted(session: Session) -> list[Finding]:
@@ -131,7 +130,7 @@ def _at_two_places(session: Session) -> Iterator[Finding]:
     rows = session.execute(
         select(Stock.package_id, func.count(Stock.id))
         .join(Place, Place.id == Stock.place_id)
-        .where(Stock.package_id.is_not(None), Place.kind.not_in(_DRYERS))
+        .where(Stock.package_id.is_not(None), Place.kind.not_in(DRYERS))
         .group_by(Stock.package_id)
         .having(func.count(Stock.id) > 1)
         .order_by(Stock.package_id)
@@ -143,18 +142,30 @@ def _at_two_places(session: Session) -> Iterator[Finding]:
 
 def _was_parted(session: Session, package_id: int | None) -> bool:
     """Did a move leave some of it where it was?"""
-    moved = (
-        select(Entry.operation_id)
-        .join(Operation, Operation.id == Entry.operation_id)
+    after = (
+        select(
+            Entry.operation_id,
+            Entry.mass_mg,
+            func.sum(Entry.mass_mg)
+            .over(partition_by=Entry.place_id, order_by=Entry.operation_id)
+            .label("left_mg"),
+            func.max(Entry.mass_mg).over(partition_by=Entry.operation_id).label("brought_mg"),
+        )
+        .where(Entry.package_id == package_id)
+        .subquery()
+    )
+    parted = (
+        select(after.c.operation_id)
+        .join(Operation, Operation.id == after.c.operation_id)
         .where(
-            Entry.package_id == package_id,
+            after.c.mass_mg < 0,
+            after.c.left_mg > 0,
+            after.c.brought_mg > 0,
             Operation.kind.in_((OperationKind.MOVE, OperationKind.STOCKTAKE)),
             stands(Operation.id),
         )
-        .group_by(Entry.operation_id)
-        .having((func.sum(Entry.mass_mg) == 0) & (func.count(Entry.id) > 1))
     )
-    return session.scalar(moved.limit(1)) is not None
+    return session.scalar(parted.limit(1)) is not None
 
 
 def _never_packed(session: Session) -> Iterator[Finding]:

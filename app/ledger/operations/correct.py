@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, exists, select
 from sqlalchemy.orm import Session, aliased
 
 from app.ledger.errors import NotFound, ProblemKind, refuse
@@ -18,6 +18,7 @@ from app.ledger.models import (
     Loss,
     Lot,
     Operation,
+    Place,
     Reading,
     Run,
     RunEnd,
@@ -25,7 +26,7 @@ from app.ledger.models import (
 )
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.stock import StockRef, find_stock, kept_at, stands
-from app.ledger.words import AdditionKind, LossKind, OperationKind
+from app.ledger.words import DRYERS, AdditionKind, LossKind, OperationKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,7 @@ def resting_on(session: Session, operation_id: int, entries: list[Entry]) -> lis
         Flow.source_id.in_(_measured_lots(session, operation_id)),
         stands(Flow.operation_id),
     )
-    queries = (used, unloaded, drawn, _loaded_since(operation_id))
+    queries = (used, unloaded, drawn, _loaded_since(operation_id), _carried_since(operation_id))
     later = {number for query in queries for number in session.scalars(query)}
     return sorted(later, reverse=True)
 
@@ -185,6 +186,40 @@ def _loaded_since(operation_id: int) -> Select[int]:
             again.operation_id > operation_id,
             again.id.not_in(over),
             stands(again.operation_id),
+        )
+    )
+
+
+def _carried_since(operation_id: int) -> Select[int]:
+    """What brought a package to where it is, of which this operation would put some elsewhere.
+
+    A package is at one place, but for what of it is in a dryer.
+    """
+    own, there, later = aliased(Entry), aliased(Entry), aliased(Entry)
+    dryers = select(Place.id).where(Place.kind.in_(DRYERS))
+    also_here = exists().where(
+        there.operation_id == operation_id,
+        there.package_id == later.package_id,
+        there.place_id == later.place_id,
+    )
+    return (
+        select(later.operation_id)
+        .join(own, (own.lot_id == later.lot_id) & (own.package_id == later.package_id))
+        .join(
+            Stock,
+            (Stock.lot_id == later.lot_id)
+            & (Stock.package_id == later.package_id)
+            & (Stock.place_id == later.place_id),
+        )
+        .where(
+            own.operation_id == operation_id,
+            own.mass_mg < 0,
+            own.place_id.not_in(dryers),
+            later.operation_id > operation_id,
+            later.mass_mg > 0,
+            later.place_id.not_in(dryers),
+            ~also_here,
+            stands(later.operation_id),
         )
     )
 

@@ -1,19 +1,21 @@
 """Move: the same food at another place."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from app.ledger.errors import Problem, ProblemKind, Refused, refuse
 from app.ledger.lots import kind_of, known_lot, need_mass
+from app.ledger.models import Place, Stock
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.refreezing import need_thawing, refreezing
 from app.ledger.safety import Applied, gate
 from app.ledger.stages import half_cooked, is_under_oil
-from app.ledger.stock import StockRef, find_stock
-from app.ledger.words import OperationKind, PlaceKind
+from app.ledger.stock import StockRef, find_stock, ref_of
+from app.ledger.words import DRYERS, OperationKind, PlaceKind
 from app.science.safety.low_oxygen import Kept
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import under_oil
@@ -38,8 +40,9 @@ def move(session: Session, request: Move, *, at: datetime, by: int | None) -> Po
 
     Raises:
         Refused: nothing chosen, it lies there already, a dryer as the target (load it instead),
-            part of a package (portion it off instead), refreezing what thawed warm, garlic or
-            vegetables in oil onto a shelf, or half-cooked food into the cold without a reason.
+            part of a package (portion it off instead) or what of it was in a dryer to where the
+            rest is not, refreezing what thawed warm, garlic or vegetables in oil onto a shelf, or
+            half-cooked food into the cold without a reason.
     """
     return post(session, posting_of(session, request), at=at, by=by)
 
@@ -64,7 +67,7 @@ def posting_of(session: Session, request: Move) -> Posting:
         raise Refused(problems[0])
     need_thawing(session, request.refs, request.place_id, "place_id")
     pieces = [(ref, _mass(session, ref, request)) for ref in request.refs]
-    _keep_packages_whole(session, pieces)
+    _keep_packages_whole(session, pieces, request.place_id)
     field = "refs" if request.mass_mg is None else "mass_mg"
     return Posting(
         OperationKind.MOVE,
@@ -94,12 +97,38 @@ def _stored(session: Session, request: Move, target: PlaceKind) -> list[Applied]
     return applied
 
 
-def _keep_packages_whole(session: Session, pieces: Sequence[tuple[StockRef, int]]) -> None:
-    """A package is at one place: what is taken out of it goes elsewhere as a lot of its own."""
+def _keep_packages_whole(
+    session: Session, pieces: Sequence[tuple[StockRef, int]], place_id: int
+) -> None:
+    """A package is at one place: what is taken out of it goes elsewhere as a lot of its own.
+
+    What of it lies on the trays of a dryer may come off them, to where the rest of it is.
+    """
     for ref, mass_mg in pieces:
         row = find_stock(session, ref) if ref.package_id is not None else None
         if row is not None and mass_mg < row.mass_mg:
             raise refuse("mass_mg", ProblemKind.WRONG_STATE, why="package_is_whole")
+    moved = {ref for ref, _ in pieces}
+    for row in _kept_of(session, moved):
+        if row.place_id != place_id and ref_of(row) not in moved:
+            raise refuse("refs", ProblemKind.WRONG_STATE, why="package_is_whole")
+
+
+def _kept_of(session: Session, refs: Iterable[StockRef]) -> Sequence[Stock]:
+    """All that is on hand of these packages, but for what is in a dryer."""
+    packages = {(ref.lot_id, ref.package_id) for ref in refs if ref.package_id is not None}
+    if not packages:
+        return []
+    query = (
+        select(Stock)
+        .join(Place, Place.id == Stock.place_id)
+        .where(
+            Stock.lot_id.in_({lot_id for lot_id, _ in packages}),
+            Stock.package_id.in_({package_id for _, package_id in packages}),
+            Place.kind.not_in(DRYERS),
+        )
+    )
+    return session.scalars(query).all()
 
 
 def _mass(session: Session, ref: StockRef, request: Move) -> int:
