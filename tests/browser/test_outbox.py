@@ -12,13 +12,16 @@ from sqlalchemy import func, select
 
 from app.ledger.models import Operation, PostingKey
 from app.ledger.queries.stock import StockLine, stock_lines
+from tests.browser.conftest import ARGUMENTS
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
+from tests.browser.stored import keeps
 from tests.browser.tablet import LANDSCAPE, complaints_of, tablet_context
 from tests.databases import Shelf
 from tests.server import Line, Server
 
 pytestmark = pytest.mark.browser
+PLAIN = "kitchen.test"  # a name that no browser takes for this machine
 PHONE: ViewportSize = {"width": 390, "height": 844}
 KEPT = "Not saved yet: kept on this tablet, sent when the kitchen's server answers."
 AWAY = "The kitchen's server does not answer; what you type is kept here."
@@ -111,6 +114,50 @@ def test_an_entry_written_offline_is_sent_once_when_the_network_is_back(
     expect(said(page)).to_contain_text("Eaten")
     expect(page.locator("[data-outbox-line]")).to_be_hidden()
     assert tally(live) == one_more(before)
+
+
+@pytest.fixture
+def plain(populated: Path, shelf: Shelf) -> Iterator[Live]:
+    """Served over plain http under a name, as to a tablet in another room: not secure."""
+    with serving(replace(shelf.settings(populated), names=(PLAIN,)), NOW) as running:
+        yield replace(running, address=running.address.replace("127.0.0.1", PLAIN))
+
+
+@pytest.fixture
+def away(browser: Browser) -> Iterator[BrowserContext]:
+    """A tablet for which that name is this machine."""
+    arguments = [*ARGUMENTS, f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
+    chromium = shutil.which("chromium")
+    other = browser.browser_type.launch(executable_path=chromium, args=arguments)
+    yield tablet_context(other)
+    other.close()
+
+
+def test_nothing_of_it_needs_a_page_that_browsers_call_secure(
+    away: BrowserContext, plain: Live
+) -> None:
+    page, before = away.new_page(), tally(plain)
+    complaints = complaints_of(page)
+    begin(page, plain)
+    assert page.evaluate("isSecureContext") is False
+    away.set_offline(True)
+    send(page)
+    kept(page)
+    away.set_offline(False)
+    expect(said(page)).to_contain_text("Eaten")
+    assert tally(plain) == one_more(before)
+
+    line = begin(page, plain, "11 g")
+    page.get_by_label("Note").fill("for the pie")
+    keeps(page, "drafts", 1)
+    page.close()
+    again = away.new_page()
+    again.goto(f"{plain.address}/write/eat?from={line.ref}")
+    expect(again.get_by_label("Note")).to_have_value("for the pie")
+    again.locator(".actions .button.main").dblclick()
+    expect(again.locator(".page .flash")).to_contain_text("Eaten")
+    assert tally(plain) == one_more(one_more(before))
+    assert [c for c in complaints if "ERR_INTERNET_DISCONNECTED" not in c] == []
 
 
 def test_what_the_ledger_said_stays_on_every_page_until_it_is_seen(
