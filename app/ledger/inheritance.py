@@ -63,7 +63,7 @@ def inherited_from(
         contains=contains,
         may_contain=frozenset(a for a, _ in allergens) - contains,
         harvest=_harvest(lots),
-        treatments=_treatments(session, ids),
+        treatments=treatments_together(session, ids),
         marks=frozenset(session.scalars(select(LotMark.mark).where(LotMark.lot_id.in_(ids)))),
         share_used=_share_used(session, sources, on),
         is_worn=all(windows.is_worn(session, ref, on=on) for ref, _ in sources),
@@ -76,7 +76,8 @@ def _harvest(lots: Sequence[Lot]) -> tuple[date, date] | None:
     return (min(earliest), max(latest)) if earliest and latest else None
 
 
-def _treatments(session: Session, ids: set[int]) -> frozenset[Treatment]:
+def treatments_together(session: Session, ids: set[int]) -> frozenset[Treatment]:
+    """What was done to these lots, put together: done to any, but for what all must have had."""
     rows = session.execute(
         select(LotTreatment.lot_id, LotTreatment.treatment).where(LotTreatment.lot_id.in_(ids))
     ).all()

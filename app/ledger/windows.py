@@ -54,7 +54,7 @@ _STORAGE = {
     PlaceKind.ROOM: Storage.ROOM,
     PlaceKind.BENCH: Storage.ROOM,
 }
-_IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
+IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) ->
     here = PlaceKind(session.get_one(Place, place_id).kind)
     before = {PlaceKind(stay.place.kind) for stay in places_of(session, lot, ref)}
     is_dried = treatments_of(session, lot.id) & DRIED
-    if here is not PlaceKind.FRIDGE or not before <= _IN_HAND or is_dried:
+    if here is not PlaceKind.FRIDGE or not before <= IN_HAND or is_dried:
         return {}
     return {"kept_since": lot.kept_since, "share_used": lot.share_used}
 

@@ -1,7 +1,7 @@
 """What the window model is asked and what it answers: a lot as kept, a window, or none and why."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -196,15 +196,26 @@ def state_of(keeping: Keeping) -> State:
     Returns:
         State; food dried, but wetter than the low-acid line, counts as moist food again.
     """
-    treatments = keeping.treatments
-    ground = Treatment.GROUND in treatments and keeping.form is not Form.LIQUID
-    return State(
-        keeping.food_class,
-        Form.GROUND if ground else keeping.form,
-        is_cooked=bool(treatments & HEATED),
-        is_thawed=Treatment.THAWED in treatments,
+    return replace(
+        moist_state(keeping.food_class, keeping.form, keeping.treatments),
         is_dried=keeping.is_dried,
         is_wet=keeping.is_dried and dryness(keeping).is_wet,
+    )
+
+
+def moist_state(food_class: FoodClass, form: Form, treatments: frozenset[Treatment]) -> State:
+    """What the tables look moist food up by.
+
+    Args:
+        food_class: of the food. form: as it is now; what was ever ground counts as ground, unless
+            it is a liquid. treatments: all that was done to it.
+    """
+    ground = Treatment.GROUND in treatments and form is not Form.LIQUID
+    return State(
+        food_class,
+        Form.GROUND if ground else form,
+        is_cooked=bool(treatments & HEATED),
+        is_thawed=Treatment.THAWED in treatments,
     )
 
 

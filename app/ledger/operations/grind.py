@@ -13,6 +13,7 @@ from app.ledger.mass import to_kg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
+from app.ledger.refrigerated import no_fresher
 from app.ledger.residues import (
     crossing,
     in_grinder,
@@ -56,7 +57,7 @@ class Grind:
 
 
 def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> Posted:
-    """Grind lots together. The result is as old as its oldest part and keeps every mark.
+    """Grind lots together. The result is no fresher than any part and keeps every mark.
 
     A grinder that was not cleaned down passes on what was in it before.
 
@@ -91,6 +92,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         may_contain=_traces(session, lots) if passes_allergens(crossed) else frozenset(),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )
+    new = no_fresher(session, new, [part.ref for part in request.parts], request.place_id)
     posting = Posting(
         OperationKind.GRIND,
         request.done_on,

@@ -14,6 +14,7 @@ from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
+from app.ledger.refrigerated import no_fresher
 from app.ledger.safety import gate
 from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef, find_stock
@@ -116,6 +117,7 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
     )
     untold = [v for one in request.seasonings for v in unrecorded(one.label, one.allergens)]
     refs = [part.ref for part in request.parts]
+    new = no_fresher(session, new, refs, request.place_id)
     posting = Posting(
         OperationKind.BLEND,
         request.done_on,
