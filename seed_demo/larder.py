@@ -13,7 +13,7 @@ class Fare:
 
     ndb: str
     form: Form = Form.WHOLE
-    allergens: frozenset[str] = frozenset()
+    allergens: frozenset[str] | None = None  # nobody asked
 
 
 MOOSE_TRIM = Fare("17172", Form.PIECES)

@@ -3,14 +3,18 @@
 from datetime import date, timedelta
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from app.ledger.models import Checkpoint
 from app.ledger.operations.blend import Blend, blend
 from app.ledger.operations.cook import cook
 from app.ledger.operations.correct import Correct, correct
 from app.ledger.operations.hold import PutOnHold, hold
 from app.ledger.operations.intake import SourceIn
+from app.ledger.operations.mix import Mix, MixPart, mix_lots
 from app.ledger.operations.open import Open, open_package
+from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.unload import DryMade, Unload, unload
 from app.ledger.queries.eat_first import (
     PORTION_KG,
@@ -246,6 +250,25 @@ def test_a_bought_dish_without_a_ticked_allergen_is_not_known(session: Session) 
     assert refs(found) == {ticked, plain}
     assert [line.ref for line in found.untold] == [stew]
     assert refs(without(session, AllergenGroup.GLUTEN)) == {plain}
+
+
+def test_a_bought_dish_whose_packet_names_none_is_free_of_all(session: Session) -> None:
+    stew = take_in(session, STEW, name="Beef stew", source=SHOP, allergens=frozenset())
+    posted = do(session, portion, Portion(stew, 300 * G, "Beef stew", FRIDGE, TODAY))
+    found = without(session, *AllergenGroup)
+    assert refs(found) == {stew, made(posted, FRIDGE)}
+    assert found.untold == ()
+    spoken = session.scalars(select(Checkpoint.sentence).where(Checkpoint.rule == "ALG-NONE"))
+    assert spoken.one().startswith("None of the fourteen allergens")
+
+
+def test_a_mixture_with_something_that_nobody_looked_at_is_not_known(session: Session) -> None:
+    told = take_in(session, STEW, source=SHOP, allergens=frozenset())
+    untold = take_in(session, STEW, source=SHOP)
+    parts = (MixPart(told, 100 * G), MixPart(untold, 100 * G))
+    both = made(do(session, mix_lots, Mix(parts, "Both", 200 * G, FRIDGE, TODAY)), FRIDGE)
+    found = without(session, AllergenGroup.MUSTARD)
+    assert both in {line.ref for line in found.untold}
 
 
 def test_bought_salt_is_what_it_is(session: Session) -> None:

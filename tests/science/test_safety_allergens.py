@@ -16,6 +16,7 @@ from app.science.safety.allergens import (
     crossed,
     kept,
     label_text,
+    looked_for,
     merged,
     printed,
     sulphite,
@@ -89,6 +90,12 @@ def test_a_spice_mix_without_a_record_is_confirmed_and_printed(recorded):
     ]
     assert label_text([], RuleSet.US, is_fully_known=False) == "Allergens not fully known."
     assert unknown_ingredient("salt", is_recorded=True) == ()
+
+
+def test_food_without_any_allergen_is_told_from_food_nobody_looked_at():
+    assert said(looked_for([])) == [("ALG-NONE", "note")]
+    assert looked_for(None) == ()
+    assert looked_for([WALNUT]) == ()
 
 
 def test_pears_after_walnuts_may_contain_them():

@@ -103,6 +103,7 @@ FISH-HIST  game_fish  test_mackerel_three_hours_warm_is_not_saved_by_cooking
 ALG-UNION  allergens  test_celery_in_the_stock_is_on_every_output
 ALG-NEVER  allergens  test_an_operation_that_drops_an_allergen_stops
 ALG-UNKNOWN  allergens  test_a_spice_mix_without_a_record_is_confirmed_and_printed
+ALG-NONE  allergens  test_food_without_any_allergen_is_told_from_food_nobody_looked_at
 ALG-CROSS  allergens  test_pears_after_walnuts_may_contain_them
 ALG-SO2  allergens  test_sulphites_are_reckoned_on_the_rehydrated_food
 ABS-NOEAT  packages  test_the_kind_of_packet_is_asked_and_the_right_one_passes

@@ -79,6 +79,7 @@ PROMISED = [
     "ALG-UNION",
     "ALG-NEVER",
     "ALG-UNKNOWN",
+    "ALG-NONE",
     "ALG-CROSS",
     "ALG-SO2",
     "ABS-NOEAT",

@@ -92,6 +92,27 @@ def test_allergens_that_are_ticked_stay_with_the_lot(tablet: Tablet, book: Book)
         assert set(session.scalars(query)) == {"celery", "mustard"}
 
 
+def test_a_packet_that_names_no_allergen_is_told_from_one_nobody_looked_at(
+    tablet: Tablet, book: Book
+) -> None:
+    told = tablet.fill(PAGE, **MOOSE, allergens=["none"]).location
+    assert "None of the fourteen allergens" in tablet.get(told).words
+    nobody = tablet.fill(PAGE, **MOOSE).location
+    assert "None of the fourteen allergens" not in tablet.get(nobody).words
+    with book.reading() as session:
+        assert session.scalar(select(LotAllergen)) is None
+
+
+def test_none_and_some_allergens_at_once_are_refused_beside_the_boxes(
+    tablet: Tablet, unchanged: Unchanged
+) -> None:
+    with unchanged():
+        page = tablet.fill(PAGE, **MOOSE, allergens=["none", "milk"])
+    assert page.status == 422
+    assert "Either none of these, or those that are in it." in page.beside("allergens")
+    assert page.typed("allergens") == ["none", "milk"]
+
+
 def test_one_more_row_keeps_what_was_typed_and_writes_nothing(
     tablet: Tablet, unchanged: Unchanged
 ) -> None:

@@ -32,9 +32,9 @@ from app.science.composition import Composition
 from app.science.errors import NotInTable
 from app.science.foods import Food, food
 from app.science.packaging import PackagingKind
-from app.science.safety.allergens import own_allergens
+from app.science.safety.allergens import Allergen, own_allergens
 from app.science.safety.rule import Verdict
-from app.science.safety.verdicts import fish_notes
+from app.science.safety.verdicts import fish_notes, looked_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class Intake:
     kept_since: date | None = None  # when it came into its present keeping, if before done_on
     is_raw: bool | None = None  # None: as its class has it
     treatments: frozenset[Treatment] = frozenset()
-    allergens: frozenset[str] = frozenset()
+    allergens: frozenset[str] | None = None  # empty: somebody looked, and there are none
     fat_fraction: float | None = None  # measured or printed on the packet
     wrap: PackagingKind | None = None
     game: GameIn | None = None  # None: nobody was asked
@@ -95,7 +95,7 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         makes=[Make(request.place_id, mass_mg, _lot(session, request, known, game, source))],
         additions=[(AdditionKind.INTAKE, mass_mg, request.source.name)],
         weighings=request.bowls,
-        checkpoints=checkpoints,
+        checkpoints=[*checkpoints, *noted(_looked_for(request))],
         balance_field="bowls",
     )
     posted = post(session, posting, at=at, by=by)
@@ -141,7 +141,7 @@ def _lot(session: Session, request: Intake, known: Food, game: GameIn, source: S
         wrap=wrap_for(kind_of(session, request.place_id), request.wrap),
         treatments=request.treatments,
         is_raw=_is_raw(request, known.food_class),
-        allergens_at_intake=request.allergens
+        allergens_at_intake=(request.allergens or frozenset())
         | {str(a) for a in own_allergens(known.food_class, known.name)},
         marks=marks_of(known, game) - (frozenset() if was_asked else {Mark.LEAD}),
         harvest=request.harvest,
@@ -166,6 +166,10 @@ def _of_fish(request: Intake, known: Food) -> tuple[Verdict, ...]:
         return ()
     words = f"{request.name} {known.name}"
     return fish_notes(known.food_class, words, outings=[(request.warm_hours, None)])
+
+
+def _looked_for(request: Intake) -> tuple[Verdict, ...]:
+    return looked_for(None if request.allergens is None else map(Allergen.parse, request.allergens))
 
 
 def _net(request: Intake) -> int:

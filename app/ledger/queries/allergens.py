@@ -11,7 +11,7 @@ from app.ledger.seasonings import is_plain
 from app.ledger.stock import is_kept
 from app.ledger.words import OperationKind, Presence, SourceKind
 from app.science.classes import FoodClass
-from app.science.safety.allergens import ALG_UNKNOWN, Allergen, AllergenGroup
+from app.science.safety.allergens import ALG_NONE, ALG_UNKNOWN, Allergen, AllergenGroup
 
 # What came from elsewhere and may be made of several things; a plain food is what it is. Ours.
 _MAYBE_MIXED = (FoodClass.DISH, FoodClass.BROTH, FoodClass.GRAIN_LEGUME, FoodClass.PANTRY)
@@ -64,11 +64,15 @@ def _untold() -> Select[int, str]:
     was_ticked = exists().where(
         LotAllergen.lot_id == Lot.id, LotAllergen.presence == Presence.CONTAINS
     )
+    was_none = exists().where(
+        Checkpoint.operation_id == Lot.operation_id, Checkpoint.rule == ALG_NONE.id
+    )
     came_mixed = (
         (Operation.kind == OperationKind.INTAKE)
         & Lot.food_class.in_(_MAYBE_MIXED)
         & Source.kind.in_(_FROM_ELSEWHERE)
         & ~was_ticked
+        & ~was_none
     )
     return (
         select(Lot.id, Lot.name)

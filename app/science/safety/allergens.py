@@ -137,6 +137,14 @@ ALG_UNKNOWN = _rule(
     None,
     Evidence.JUDGEMENT,
 )
+ALG_NONE = _rule(
+    "ALG-NONE",
+    Severity.NOTE,
+    "food taken in of which somebody looked for the fourteen and found none",
+    "None of the fourteen allergens, by its packet or by who made it.",
+    None,
+    Evidence.JUDGEMENT,
+)
 ALG_CROSS = _rule(
     "ALG-CROSS",
     Severity.NOTE,
@@ -156,7 +164,7 @@ ALG_SO2 = _rule(
     ((Outcome.PASS, "{dose} sulphur dioxide once rehydrated: stored, not printed."),),
 )
 
-RULES = (ALG_UNION, ALG_NEVER, ALG_UNKNOWN, ALG_CROSS, ALG_SO2)
+RULES = (ALG_UNION, ALG_NEVER, ALG_UNKNOWN, ALG_NONE, ALG_CROSS, ALG_SO2)
 
 
 def union(*contents: Iterable[Allergen]) -> frozenset[Allergen]:
@@ -189,6 +197,13 @@ def unknown_ingredient(ingredient: str, *, is_recorded: bool | None) -> tuple[Ve
     if is_recorded:
         return ()
     return (Verdict(ALG_UNKNOWN, Outcome.CONFIRM, {"ingredient": ingredient}),)
+
+
+def looked_for(found: Iterable[Allergen] | None) -> tuple[Verdict, ...]:
+    """The note that somebody looked and found none; empty where there is one, or nobody looked."""
+    if found is None or any(True for _ in found):
+        return ()
+    return (Verdict(ALG_NONE, Outcome.NOTE, {}),)
 
 
 def cross_contact(

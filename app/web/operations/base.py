@@ -80,8 +80,14 @@ def allergens_field(label: str, description: str) -> SelectMultipleField:
         ),
         widget=ListWidget(prefix_label=False),
         option_widget=CheckboxInput(),
+        validators=[_none_or_some],
         description=description,
     )
+
+
+def _none_or_some(_form: Any, field: SelectMultipleField) -> None:
+    if NONE_OF_THESE in (field.data or ()) and len(field.data) > 1:
+        raise ValidationError(N_("Either none of these, or those that are in it."))
 
 
 def told_allergens(ticked: Sequence[str] | None) -> frozenset[str] | None:

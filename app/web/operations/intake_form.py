@@ -5,13 +5,8 @@ from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
-from wtforms import (
-    RadioField,
-    SelectField,
-    SelectMultipleField,
-)
+from wtforms import RadioField, SelectField
 from wtforms.validators import DataRequired, ValidationError
-from wtforms.widgets import CheckboxInput, ListWidget
 
 from app.language import N_
 from app.ledger.models import Place
@@ -22,7 +17,6 @@ from app.ledger.words import PlaceKind, SourceKind
 from app.science.classes import Form, Treatment
 from app.science.foods import Food, all_foods
 from app.science.packaging import PackagingKind
-from app.science.safety.allergens import AllergenGroup
 from app.web.fields import (
     DayField,
     EntryForm,
@@ -32,7 +26,7 @@ from app.web.fields import (
     text_note,
     worded,
 )
-from app.web.operations.base import place_choices
+from app.web.operations.base import allergens_field, place_choices, told_allergens
 from app.web.operations.game_form import GameFields
 from app.web.rows import bowl_rows
 from app.web.table_of_foods import food_of, food_words
@@ -116,12 +110,12 @@ class IntakeForm(EntryForm, GameFields):
         high=99.0,
         description=N_("From the packet or a test; else the table's is used."),
     )
-    allergens = SelectMultipleField(
+    allergens = allergens_field(
         N_("Contains"),
-        choices=worded((a.value, a.value.capitalize()) for a in AllergenGroup),
-        widget=ListWidget(prefix_label=False),
-        option_widget=CheckboxInput(),
-        description=N_("Fish, eggs and milk are marked by themselves."),
+        N_(
+            "Fish, eggs and milk are marked by themselves. Nothing ticked: nobody looked, and what "
+            "was bought or given counts as not known."
+        ),
     )
     wrap = RadioField(
         N_("Wrapped in"),
@@ -200,7 +194,7 @@ class IntakeForm(EntryForm, GameFields):
             kept_since=since[0] if since else None,
             is_raw=self.state.data == "raw",
             treatments=_treatments(self.state.data, Form(self.form.data)),
-            allergens=frozenset(self.allergens.data or ()),
+            allergens=told_allergens(self.allergens.data),
             fat_fraction=self.fat.data / 100.0 if self.fat.data is not None else None,
             wrap=PackagingKind(self.wrap.data),
             game=self.game_of(chosen),
