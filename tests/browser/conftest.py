@@ -32,7 +32,7 @@ EVERYTHING = bool(os.environ.get("STILLROOM_BROWSER_ON_BOTH"))
 def shelf(
     request: pytest.FixtureRequest, tmp_path: Path, database_server: databases.Server | None
 ) -> Iterator[databases.Shelf]:
-    """Fresh ledgers in a file; one story asks for both databases by itself.
+    """Fresh ledgers in a file; the stories ask for both databases by themselves.
 
     A browser cannot tell one database from the other, and tests/web asks every address on both.
     """

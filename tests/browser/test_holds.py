@@ -19,7 +19,7 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 
@@ -46,6 +46,7 @@ def two_parts(session: Session) -> tuple[StockRef, StockRef]:
     return meat, part
 
 
+@on_both
 def test_a_held_moose_is_found_everywhere_and_free_after_its_test(
     browser: Browser, live: Live
 ) -> None:

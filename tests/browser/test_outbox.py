@@ -17,7 +17,7 @@ from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.stored import keeps
 from tests.browser.tablet import LANDSCAPE, complaints_of, tablet_context
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 from tests.server import Line, Server
 
 pytestmark = pytest.mark.browser
@@ -190,6 +190,7 @@ def test_what_was_sent_later_can_be_undone(page: Page, context: BrowserContext, 
     assert loose(live).mass_mg == line.mass_mg
 
 
+@on_both
 def test_an_answer_that_is_lost_on_the_way_leaves_one_entry(page: Page, live: Live) -> None:
     before = tally(live)
     with Line(live.address) as line:

@@ -18,7 +18,7 @@ from tests import builders as b
 from tests.browser.live import Live, from_elsewhere, serving
 from tests.browser.tablet import complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 
@@ -55,6 +55,7 @@ def type_code(phone: Page, code: str) -> None:
     phone.get_by_role("button", name="Pair", exact=True).tap()
 
 
+@on_both
 def test_a_phone_is_paired_writes_and_is_shut_out(browser: Browser, live: Live) -> None:
     with live.book.writing() as session:
         b.a_household(session)

@@ -17,7 +17,7 @@ from app.ledger.codes import lot_id_of
 from app.ledger.models import Addition, Loss, Lot, Package, Stock
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 START = datetime(2026, 10, 10, 8, tzinfo=UTC)
@@ -53,6 +53,7 @@ def live(shelf: Shelf) -> Iterator[Live]:
         yield running
 
 
+@on_both
 def test_a_moose_becomes_pouches_and_every_gram_is_accounted_for(
     browser: Browser, live: Live, tmp_path: Path
 ) -> None:

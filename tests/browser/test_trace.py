@@ -18,7 +18,7 @@ from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 SIZES: list[ViewportSize] = [{"width": 1280, "height": 800}, {"width": 390, "height": 844}]
@@ -140,6 +140,7 @@ def test_the_picture_and_the_recall_list_are_printed_with_all_their_words(
     context.close()
 
 
+@on_both
 def test_an_entry_is_taken_back_with_what_rests_on_it_by_finger(
     browser: Browser, live: Live
 ) -> None:

@@ -14,7 +14,7 @@ from tests import builders as b
 from tests.browser.live import Live, serving
 from tests.browser.tablet import Tablet, complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
-from tests.databases import Shelf
+from tests.databases import Shelf, on_both
 
 pytestmark = pytest.mark.browser
 NOW = b.evening(b.TODAY) + timedelta(days=2)
@@ -33,6 +33,7 @@ def live(shelf: Shelf) -> Iterator[Live]:
         yield running
 
 
+@on_both
 def test_a_power_cut_is_told_judged_written_and_taken_back(browser: Browser, live: Live) -> None:
     context = tablet_context(browser)
     page = context.new_page()
