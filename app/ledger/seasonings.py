@@ -5,12 +5,10 @@ from collections.abc import Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import Checkpoint, Lot, LotAllergen
-from app.ledger.queries.trace import upstream_of
+from app.ledger.models import LotAllergen
 from app.ledger.safety import Applied, noted
-from app.ledger.stock import stands
 from app.ledger.words import Presence
-from app.science.safety.allergens import ALG_UNKNOWN, Allergen
+from app.science.safety.allergens import Allergen
 from app.science.safety.rule import Verdict
 from app.science.safety.verdicts import merged, unknown_ingredient
 
@@ -41,18 +39,3 @@ def carried(session: Session, lot_ids: Sequence[int], told: frozenset[str]) -> l
         )
     )
     return noted(merged(map(Allergen.parse, [*contained, *told])))
-
-
-def is_fully_known(session: Session, lot_id: int) -> bool:
-    """Did everything that went into a lot have its allergens told?"""
-    ids = {lot_id} | upstream_of(session, lot_id)
-    untold = (
-        select(Checkpoint.id)
-        .join(Lot, Lot.operation_id == Checkpoint.operation_id)
-        .where(
-            Lot.id.in_(ids),
-            Checkpoint.rule == ALG_UNKNOWN.id,
-            stands(Checkpoint.operation_id),
-        )
-    )
-    return session.scalar(untold.limit(1)) is None

@@ -23,8 +23,8 @@ from app.ledger.operations.pack import pack
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.unload import DryMade, Unload, unload
+from app.ledger.queries.allergens import is_fully_known
 from app.ledger.queries.labels import label_records
-from app.ledger.seasonings import is_fully_known
 from app.ledger.stock import StockRef
 from app.ledger.temperatures import Typed
 from app.ledger.words import Ammunition, Presence

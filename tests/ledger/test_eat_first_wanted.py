@@ -16,6 +16,7 @@ from app.ledger.operations.mix import Mix, MixPart, mix_lots
 from app.ledger.operations.open import Open, open_package
 from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.unload import DryMade, Unload, unload
+from app.ledger.queries.allergens import is_fully_known
 from app.ledger.queries.eat_first import (
     PORTION_KG,
     EatFirst,
@@ -26,6 +27,7 @@ from app.ledger.queries.eat_first import (
     eat_first,
     served_kg,
 )
+from app.ledger.queries.labels import label_records
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import StockRef
 from app.ledger.words import HoldCause, SourceKind
@@ -57,6 +59,7 @@ from tests.builders import (
 )
 
 STEW, MILK = "22905", "01077"
+UNSURE = "Allergens not fully known."
 SHOP = SourceIn(SourceKind.SHOP, "Village shop")
 
 
@@ -269,6 +272,23 @@ def test_a_mixture_with_something_that_nobody_looked_at_is_not_known(session: Se
     both = made(do(session, mix_lots, Mix(parts, "Both", 200 * G, FRIDGE, TODAY)), FRIDGE)
     found = without(session, AllergenGroup.MUSTARD)
     assert both in {line.ref for line in found.untold}
+
+
+def test_fish_is_fish_whatever_was_ticked(session: Session) -> None:
+    take_in(session, TROUT, source=SHOP, allergens=frozenset())
+    spoken = session.scalars(select(Checkpoint.sentence).where(Checkpoint.rule == "ALG-NONE"))
+    assert spoken.all() == []
+
+
+def test_label_and_page_know_as_much_as_the_list_does(session: Session) -> None:
+    told = take_in(session, STEW, source=SHOP, allergens=frozenset())
+    untold = take_in(session, STEW, source=SHOP)
+    parts = (MixPart(told, 100 * G), MixPart(untold, 100 * G))
+    both = made(do(session, mix_lots, Mix(parts, "Both", 200 * G, FRIDGE, TODAY)), FRIDGE)
+    known = {ref: is_fully_known(session, ref.lot_id) for ref in (told, untold, both)}
+    assert known == {told: True, untold: False, both: False}
+    words = {ref: label_records(session, ref.lot_id)[0].may_contain for ref in known}
+    assert words == {told: "", untold: UNSURE, both: UNSURE}
 
 
 def test_bought_salt_is_what_it_is(session: Session) -> None:

@@ -95,7 +95,7 @@ def intake(session: Session, request: Intake, *, at: datetime, by: int | None) -
         makes=[Make(request.place_id, mass_mg, _lot(session, request, known, game, source))],
         additions=[(AdditionKind.INTAKE, mass_mg, request.source.name)],
         weighings=request.bowls,
-        checkpoints=[*checkpoints, *noted(_looked_for(request))],
+        checkpoints=[*checkpoints, *noted(_looked_for(request, known))],
         balance_field="bowls",
     )
     posted = post(session, posting, at=at, by=by)
@@ -141,8 +141,7 @@ def _lot(session: Session, request: Intake, known: Food, game: GameIn, source: S
         wrap=wrap_for(kind_of(session, request.place_id), request.wrap),
         treatments=request.treatments,
         is_raw=_is_raw(request, known.food_class),
-        allergens_at_intake=(request.allergens or frozenset())
-        | {str(a) for a in own_allergens(known.food_class, known.name)},
+        allergens_at_intake=_contains(request, known) or frozenset(),
         marks=marks_of(known, game) - (frozenset() if was_asked else {Mark.LEAD}),
         harvest=request.harvest,
         source_id=source.id,
@@ -168,8 +167,17 @@ def _of_fish(request: Intake, known: Food) -> tuple[Verdict, ...]:
     return fish_notes(known.food_class, words, outings=[(request.warm_hours, None)])
 
 
-def _looked_for(request: Intake) -> tuple[Verdict, ...]:
-    return looked_for(None if request.allergens is None else map(Allergen.parse, request.allergens))
+def _contains(request: Intake, known: Food) -> frozenset[str] | None:
+    """What was told and what the food is by itself; None where nobody looked and it is none."""
+    own = frozenset(map(str, own_allergens(known.food_class, known.name)))
+    if request.allergens is None:
+        return own or None
+    return request.allergens | own
+
+
+def _looked_for(request: Intake, known: Food) -> tuple[Verdict, ...]:
+    contains = _contains(request, known)
+    return looked_for(None if contains is None else map(Allergen.parse, contains))
 
 
 def _net(request: Intake) -> int:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cache
 
 from sqlalchemy import Select, bindparam, exists, or_, select
 from sqlalchemy.orm import Session
@@ -32,10 +33,17 @@ def allergens_on_hand(session: Session) -> Allergens:
     groups: dict[int, set[AllergenGroup]] = defaultdict(set)
     for lot_id, words in session.execute(_KNOWN):
         groups[lot_id].add(Allergen.parse(words).group)
-    roots = [lot_id for lot_id, name in session.execute(_UNTOLD) if not _is_one_thing(name)]
+    asked = session.execute(_untold_in(_ON_HAND))
+    roots = [lot_id for lot_id, name in asked if not _is_one_thing(name)]
     reached = session.scalars(_DOWNSTREAM, {"lots": roots}).all() if roots else ()
     known = {lot_id: frozenset(found) for lot_id, found in groups.items()}
     return Allergens(known, frozenset(reached))
+
+
+def is_fully_known(session: Session, lot_id: int) -> bool:
+    """Did everything that went into a lot have its allergens told?"""
+    asked = session.execute(_untold_in(_ONE), {"lot": lot_id})
+    return all(_is_one_thing(name) for _, name in asked)
 
 
 def _is_one_thing(name: str) -> bool:
@@ -43,15 +51,17 @@ def _is_one_thing(name: str) -> bool:
 
 
 _ON_HAND = select(Stock.lot_id)
+_ONE = select(Lot.id).where(Lot.id == bindparam("lot"))
 _KNOWN = select(LotAllergen.lot_id, LotAllergen.allergen).where(LotAllergen.lot_id.in_(_ON_HAND))
 
 
-def _untold() -> Select[int, str]:
-    """The lots in what is on hand at which something came in whose allergens nobody told.
+@cache
+def _untold_in(lots: Select[int]) -> Select[int, str]:
+    """The lots in some lots at which something came in whose allergens nobody told.
 
-    Asked from the stock upwards, so that the price grows with what is in it and not with history.
+    Asked from these upwards, so that the price grows with what is in them and not with history.
     """
-    reached = select(Lot.id.label("lot")).where(Lot.id.in_(_ON_HAND)).cte("in_it", recursive=True)
+    reached = select(Lot.id.label("lot")).where(Lot.id.in_(lots)).cte("in_it", recursive=True)
     step = (
         select(Flow.source_id)
         .join(reached, Flow.result_id == reached.c.lot)
@@ -95,5 +105,4 @@ def _downstream() -> Select[int]:
     return select(reached.union(step).c.lot)
 
 
-_UNTOLD = _untold()
 _DOWNSTREAM = _downstream()

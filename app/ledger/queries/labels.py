@@ -10,10 +10,10 @@ from sqlalchemy.orm import Session
 from app.ledger.climates import climates_of
 from app.ledger.makeup import composition_of
 from app.ledger.models import Absorber, Lot, LotAllergen, Package, Place
+from app.ledger.queries.allergens import is_fully_known
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.queries.trials import TrialLine, TrialSide, best_for
 from app.ledger.safety import rule_set_of
-from app.ledger.seasonings import is_fully_known
 from app.ledger.words import PlaceKind, Presence
 from app.science.errors import ScienceError
 from app.science.ranges import Range

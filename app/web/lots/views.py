@@ -9,11 +9,11 @@ from app.language import _, from_to
 from app.ledger.codes import code_of, lot_id_of
 from app.ledger.errors import NotFound
 from app.ledger.mass import to_kg, to_mg
+from app.ledger.queries.allergens import is_fully_known
 from app.ledger.queries.climate import kept_of
 from app.ledger.queries.lot import LotPage, lot_by_code, lot_page
 from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine
-from app.ledger.seasonings import is_fully_known
 from app.ledger.stock import find_stock
 from app.ledger.windows import keeping_of
 from app.science.errors import ScienceError
