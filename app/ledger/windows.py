@@ -109,11 +109,33 @@ def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) ->
         The changes for `made_from`; none where the new keeping begins with the operation.
     """
     here = PlaceKind(session.get_one(Place, place_id).kind)
-    before = {PlaceKind(stay.place.kind) for stay in places_of(session, lot, ref)}
+    stays = places_of(session, lot, ref)
+    since = in_hand_since(stays)
     is_dried = treatments_of(session, lot.id) & DRIED
-    if here is not PlaceKind.FRIDGE or not before <= IN_HAND or is_dried:
+    if here is not PlaceKind.FRIDGE or since is None or is_dried:
         return {}
+    if since != stays[0].on:
+        return {"kept_since": since}
     return {"kept_since": lot.kept_since, "share_used": lot.share_used}
+
+
+def in_hand_since(stays: Sequence[KeptFrom]) -> date | None:
+    """Since when food is worked on: out of the freezer, in a refrigerator or on a bench.
+
+    A day that it stood on a shelf as well makes it no fresher; what stood there overnight began a
+    keeping of its own when it came into the cold.
+
+    Args:
+        stays: as `places_of` gives them.
+    """
+    since = None
+    for stay, following in reversed([*zip_longest(stays, stays[1:])]):
+        kind = PlaceKind(stay.place.kind)
+        is_short = following is not None and following.on == stay.on
+        if kind not in IN_HAND and not (kind is PlaceKind.ROOM and is_short):
+            break
+        since = stay.on
+    return since
 
 
 def keeping_of(session: Session, row: Stock) -> tuple[date, Keeping] | None:

@@ -15,6 +15,7 @@ from app.ledger.operations.grind import Grind, Part, grind
 from app.ledger.operations.mix import Mix, MixPart, mix_lots
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.thaw import Thaw, thaw
+from app.ledger.operations.trim import Trim, trim
 from app.ledger.stock import StockRef
 from app.science.classes import Form
 from app.science.safety.thawing import ThawWay
@@ -22,6 +23,7 @@ from tests.builders import (
     BACK_FAT,
     FREEZER,
     FRIDGE,
+    PANTRY,
     TODAY,
     G,
     do,
@@ -63,23 +65,35 @@ def days(session: Session, ref: StockRef) -> tuple[int, int]:
     return (window.early - FIRST).days, (window.late - FIRST).days
 
 
-@pytest.mark.parametrize("day", [0, 1, 2, 3])
+@pytest.mark.parametrize("day", [0, 1, 2])
 def test_meat_that_is_ground_early_has_the_days_of_ground_meat(session: Session, day: int) -> None:
     cut = a_cut(session)
     assert days(session, cut) == CUT
     assert days(session, minced(session, day, cut)) == (day + GROUND[0], day + GROUND[1])
 
 
-@pytest.mark.parametrize("day", [4, 5, 6])
+@pytest.mark.parametrize("day", [3, 4, 5, 6])
 def test_meat_that_is_ground_late_has_no_day_more_than_the_cut_had(
     session: Session, day: int
 ) -> None:
-    assert days(session, minced(session, day, a_cut(session)))[1] == CUT[1]
+    early, late = days(session, minced(session, day, a_cut(session)))
+    assert early == CUT[0]
+    assert late <= CUT[1]
+
+
+def test_an_hour_on_a_shelf_makes_a_cut_no_fresher(session: Session) -> None:
+    cut = a_cut(session)
+    do(session, move, Move((cut,), PANTRY, on_day(4)))
+    do(session, move, Move((StockRef(cut.lot_id, PANTRY),), FRIDGE, on_day(4)))
+    assert days(session, cut) == CUT
+    assert days(session, minced(session, 5, cut))[0] == CUT[0]
+    request = Trim(cut, 100 * G, 100 * G, 0, FRIDGE, on_day(5))
+    assert days(session, made(do(session, trim, request), FRIDGE)) == CUT
 
 
 def test_of_several_pieces_the_oldest_counts(session: Session) -> None:
     old, new = a_cut(session), a_cut(session, day=4)
-    assert days(session, minced(session, 4, new, old))[1] == CUT[1]
+    assert days(session, minced(session, 4, new, old)) == days(session, minced(session, 4, old))
 
 
 def test_ground_meat_that_is_blended_with_fat_keeps_its_days(session: Session) -> None:
