@@ -3,12 +3,13 @@
 `python -m tests.browser.gallery 5099` serves it on this machine for looking at.
 """
 
+import secrets
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
-from flask import Flask, Response, abort, flash, redirect, render_template, request
+from flask import Flask, Response, abort, current_app, flash, redirect, render_template, request
 from jinja2 import ChoiceLoader, FileSystemLoader, StrictUndefined
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms import (
@@ -55,7 +56,7 @@ class BowlForm(Form):
 
 
 class IntakeForm(Form):
-    key = HiddenField(default="0b7f")
+    key = HiddenField(default=lambda: secrets.token_urlsafe(8))
     food = StringField("What is it", [DataRequired("Say what it is.")])
     bowls = FieldList(FormField(BowlForm), "Weigh it", min_entries=3)
     fat = MassField("Back-fat added", description="As the scale shows it, 4 lb 6 1/2 oz too")
@@ -197,6 +198,8 @@ def create_gallery() -> Flask:
     app.add_url_rule("/", "home", lambda: page("lists"))
     app.add_url_rule("/<name>", "page", page)
     app.add_url_rule("/form", "intake", intake, methods=["GET", "POST"])
+    app.config["WRITTEN"] = set()
+    app.add_url_rule("/written/<key>", "written", written)
     app.after_request(_strict)
     return app
 
@@ -218,10 +221,16 @@ def intake() -> str | AnyResponse | tuple[str, int]:
     if request.method == "POST" and "add_bowl" in request.form:
         form.bowls.append_entry()
     elif request.method == "POST" and form.validate():
+        current_app.config["WRITTEN"].add(form.key.data)
         flash({"text": "Taken in: 9.20 kg of moose trim.", "undo": "/undo", "saved": "intake"})  # type: ignore[arg-type]
         return redirect("/lot", 303)
     body = render_template(PAGES["form"], form=form, bowls=BOWLS)
     return (body, 422) if form.errors else body
+
+
+def written(key: str) -> dict[str, bool]:
+    """Was the form with this key taken? A tab may remember what was typed longer than its page."""
+    return {"written": key in current_app.config["WRITTEN"]}
 
 
 def _strict(response: Response) -> Response:

@@ -122,6 +122,7 @@ async function tidy() {
   const marks = [...document.querySelectorAll("[data-saved]")];
   const old = (await all("drafts")).filter((draft) => draft.at < Date.now() - KEPT_MS);
   const gone = [...marks.map((mark) => mark.dataset.saved), ...old.map((draft) => draft.id)];
+  for (const mark of marks) window.sessionStorage.removeItem(LEFT + mark.dataset.saved);
   if (gone.length) await change(...gone.map((id) => ["drafts", "delete", id]));
   for (const mark of marks) mark.removeAttribute("data-saved");
 }
