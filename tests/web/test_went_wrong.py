@@ -332,6 +332,21 @@ def test_the_incident_can_be_handed_on_and_taken_back_at_one_tap(
     assert "Taken back" in tablet.get(done.location).words
 
 
+def test_a_lot_is_told_what_was_judged_of_it_and_an_entry_tells_each_finding_once(
+    tablet: Tablet, given: Given
+) -> None:
+    refs = freezer_full(given)
+    given(b.take_in, PEAS, place=b.FREEZER, name="More peas")
+    done = accept(tablet, ask(tablet, FREEZER, **THAWED, warm_hours="3"), FREEZER)
+    lot = tablet.get(f"/lots/{code_of(refs['Peas'].lot_id)}")
+    assert lot.html.count("rule OUT-FREEZER") == 1
+    assert "Vegetables, blanched or packed" in lot.words
+    assert "Fruit, home or bought packs" not in lot.words
+    entry = tablet.get(f"/operations/{done.location.rsplit('/', 1)[1]}")
+    assert entry.html.count("Vegetables, blanched or packed") == 1  # two lots of peas
+    assert entry.html.count("rule OUT-FREEZER") == 3  # peas, raspberries and venison
+
+
 def test_the_same_hours_are_told_of_another_place_at_one_tap(tablet: Tablet, given: Given) -> None:
     freezer_full(given)
     done = accept(tablet, ask(tablet, FREEZER, **THAWED), FREEZER)

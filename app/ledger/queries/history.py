@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, TypeVar
 
@@ -79,6 +79,14 @@ class OperationLine:
         """Mass of the lots made."""
         return sum(entry.mass_mg for entry in self.entries if entry.mass_mg > 0)
 
+    @property
+    def judged(self) -> list[Checkpoint]:
+        """What was judged, each finding once however many foods it was of."""
+        once: dict[object, Checkpoint] = {}
+        for c in self.checkpoints:
+            once.setdefault((c.rule, c.rule_version, c.outcome, c.sentence, c.reason), c)
+        return list(once.values())
+
 
 def operations(
     session: Session, *, lot_id: int | None = None, limit: int = 50, before: int | None = None
@@ -86,7 +94,8 @@ def operations(
     """The newest operations first, all of them or only those that tell of a lot.
 
     A lot's own are those that moved it, measured it, looked at it or went wrong with it, and the
-    holds on it or on anything in it.
+    holds on it or on anything in it. Of what went wrong with a whole place it is told what was
+    judged of this lot, not of all that lay beside it.
 
     Args:
         limit: how many at most. before: only operations with a lower number, for paging.
@@ -98,7 +107,15 @@ def operations(
         query = query.where(Operation.id.in_(of_lot) | Operation.reverses_id.in_(of_lot))
     if before is not None:
         query = query.where(Operation.id < before)
-    return _lines(session, session.scalars(query).all())
+    lines = _lines(session, session.scalars(query).all())
+    return lines if lot_id is None else [_of_this_lot(line, lot_id) for line in lines]
+
+
+def _of_this_lot(line: OperationLine, lot_id: int) -> OperationLine:
+    if line.about.incident is None:
+        return line
+    own = tuple(c for c in line.checkpoints if c.lot_id in (None, lot_id))
+    return replace(line, checkpoints=own)
 
 
 def _telling_of(session: Session, lot_id: int) -> CompoundSelect[Any]:
