@@ -75,6 +75,7 @@ def test_the_screen_is_kept_on_only_for_those_who_ask_and_that_is_remembered(
     page.goto(demo.address + run_page(demo))
     switch = page.get_by_label("Keep the screen on")
     expect(switch).not_to_be_checked()
+    expect(page.get_by_text("The screen may go dark")).to_be_hidden()
     assert page.evaluate("window.locks.length") == 0
     page.get_by_text("Keep the screen on").tap()
     held(page, 1)
@@ -116,4 +117,7 @@ def test_nothing_is_promised_where_no_browser_can_do_it(browser: Browser, demo: 
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     assert not page.evaluate("'wakeLock' in navigator")
     expect(page.get_by_text("Keep the screen on")).to_be_hidden()
+    expect(page.get_by_text("The screen may go dark")).to_be_visible()
+    page.get_by_role("link", name="With the lock it can").tap()
+    expect(page.get_by_role("heading", level=1, name="The lock")).to_be_visible()
     plain.close()

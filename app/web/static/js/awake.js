@@ -57,4 +57,6 @@ if ("wakeLock" in navigator) {
   });
   document.addEventListener("visibilitychange", ask);
   ask();
+} else if (!window.isSecureContext) {
+  document.querySelector("[data-may-sleep]").hidden = false;
 }
