@@ -13,9 +13,10 @@ from app.ledger.operations.check import Looked, check
 from app.ledger.operations.climate import ReadingIn
 from app.ledger.operations.cook import cook
 from app.ledger.operations.hold import PutOnHold, hold
+from app.ledger.operations.intake import SourceIn
 from app.ledger.operations.pack import pack
 from app.ledger.stock import StockRef
-from app.ledger.words import Ammunition, CheckKind, Finding, HoldCause
+from app.ledger.words import Ammunition, CheckKind, Finding, HoldCause, SourceKind
 from app.science.safety.game import CwdStatus
 from app.science.safety.rule import DEFERENCE
 from tests import builders as b
@@ -92,6 +93,16 @@ def test_the_thermometer_of_its_place_is_told_in_the_household_s_own_time(
     words = tablet.get(of(ref)).words
     assert "Chest freezer since 20 October 2025 1 −17 °C −17 °C 20 October 2025, 17:00" in words
     assert "5 days" in words
+
+
+def test_a_bought_dish_nobody_looked_at_for_allergens_says_so_as_its_page_does(
+    tablet: Tablet, given: Given
+) -> None:
+    untold = given(b.take_in, "22905", source=SourceIn(SourceKind.SHOP, "Village shop"))
+    for address in (of(untold), f"/lots/{code_of(untold.lot_id)}"):
+        words = tablet.get(address).words
+        assert "none recorded; not everything that went in was looked at for them" in words
+    assert "not everything" not in tablet.get(of(given(b.take_in))).words
 
 
 def test_a_held_lot_says_so_on_its_evidence(tablet: Tablet, given: Given) -> None:

@@ -28,6 +28,7 @@ from app.ledger.models import (
     Reading,
     Release,
 )
+from app.ledger.queries.allergens import is_fully_known
 from app.ledger.queries.history import OperationLine, operations_in
 from app.ledger.queries.lot import lot_by_code, marks_on
 from app.ledger.queries.thermometers import Record, records, taken_on
@@ -83,6 +84,7 @@ class Proof:
     marks: frozenset[Mark]
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
+    allergens_are_known: bool
     harvest: tuple[date, date] | None
     made_on: date
     packages: int
@@ -123,6 +125,7 @@ def evidence(session: Session, code: str, at: datetime) -> Proof:
         marks=marks_on(session, lot.id),
         contains=_allergens(session, lot.id, Presence.CONTAINS),
         may_contain=_allergens(session, lot.id, Presence.MAY_CONTAIN),
+        allergens_are_known=is_fully_known(session, lot.id),
         harvest=(lot.harvest_from, lot.harvest_to) if lot.harvest_from and lot.harvest_to else None,
         made_on=session.get_one(Operation, lot.operation_id).done_on,
         packages=packages,
