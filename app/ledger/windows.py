@@ -54,7 +54,7 @@ _STORAGE = {
     PlaceKind.ROOM: Storage.ROOM,
     PlaceKind.BENCH: Storage.ROOM,
 }
-IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
+_IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +132,7 @@ def in_hand_since(stays: Sequence[KeptFrom]) -> date | None:
     for stay, following in reversed([*zip_longest(stays, stays[1:])]):
         kind = PlaceKind(stay.place.kind)
         is_short = following is not None and following.on == stay.on
-        if kind not in IN_HAND and not (kind is PlaceKind.ROOM and is_short):
+        if kind not in _IN_HAND and not (kind is PlaceKind.ROOM and is_short):
             break
         since = stay.on
     return since

@@ -10,13 +10,12 @@ from sqlalchemy import func, select
 
 from app.ledger.models import Run
 from app.settings import Settings
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.elsewhere import PLAIN, by_name, in_another_room
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import tablet_context
 
 pytestmark = pytest.mark.browser
-PLAIN = "kitchen.test"  # a name that no browser takes for this machine: plain http is not secure
 COUNTED = """(() => {
   window.locks = [];
   const request = navigator.wakeLock?.request;
@@ -110,14 +109,12 @@ def test_a_browser_that_refuses_is_named(page: Page, demo: Live) -> None:
 
 
 def test_nothing_is_promised_where_no_browser_can_do_it(browser: Browser, demo: Live) -> None:
-    arguments = [*ARGUMENTS, f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
-    plain = browser.browser_type.launch(executable_path=shutil.which("chromium"), args=arguments)
-    page = tablet_context(plain).new_page()
-    page.goto(demo.address.replace("127.0.0.1", PLAIN) + run_page(demo))
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
-    assert not page.evaluate("'wakeLock' in navigator")
-    expect(page.get_by_text("Keep the screen on")).to_be_hidden()
-    expect(page.get_by_text("The screen may go dark")).to_be_visible()
-    page.get_by_role("link", name="With the lock it can").tap()
-    expect(page.get_by_role("heading", level=1, name="The lock")).to_be_visible()
-    plain.close()
+    with in_another_room(browser) as plain:
+        page = tablet_context(plain).new_page()
+        page.goto(by_name(demo.address) + run_page(demo))
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        assert not page.evaluate("'wakeLock' in navigator")
+        expect(page.get_by_text("Keep the screen on")).to_be_hidden()
+        expect(page.get_by_text("The screen may go dark")).to_be_visible()
+        page.get_by_role("link", name="With the lock it can").tap()
+        expect(page.get_by_role("heading", level=1, name="The lock")).to_be_visible()

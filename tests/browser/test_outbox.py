@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 
 from app.ledger.models import Operation, PostingKey
 from app.ledger.queries.stock import StockLine, stock_lines
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.elsewhere import PLAIN, by_name, in_another_room
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.stored import keeps
@@ -21,7 +21,6 @@ from tests.databases import Shelf, on_both
 from tests.server import Line, Server
 
 pytestmark = pytest.mark.browser
-PLAIN = "kitchen.test"  # a name that no browser takes for this machine
 PHONE: ViewportSize = {"width": 390, "height": 844}
 KEPT = "Not saved yet: kept on this tablet, sent when the kitchen's server answers."
 AWAY = "The kitchen's server does not answer; what you type is kept here."
@@ -120,17 +119,14 @@ def test_an_entry_written_offline_is_sent_once_when_the_network_is_back(
 def plain(populated: Path, shelf: Shelf) -> Iterator[Live]:
     """Served over plain http under a name, as to a tablet in another room: not secure."""
     with serving(replace(shelf.settings(populated), names=(PLAIN,)), NOW) as running:
-        yield replace(running, address=running.address.replace("127.0.0.1", PLAIN))
+        yield replace(running, address=by_name(running.address))
 
 
 @pytest.fixture
 def away(browser: Browser) -> Iterator[BrowserContext]:
     """A tablet for which that name is this machine."""
-    arguments = [*ARGUMENTS, f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1"]
-    chromium = shutil.which("chromium")
-    other = browser.browser_type.launch(executable_path=chromium, args=arguments)
-    yield tablet_context(other)
-    other.close()
+    with in_another_room(browser) as other:
+        yield tablet_context(other)
 
 
 def test_nothing_of_it_needs_a_page_that_browsers_call_secure(

@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from app.ledger.queries.stock import StockLine, stock_lines
 from app.settings import Settings
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.elsewhere import PLAIN, another, by_name, in_another_room
 from tests.browser.live import Live, serving
 from tests.browser.populated import NOW
 from tests.browser.tablet import complaints_of, tablet_context
@@ -24,7 +24,6 @@ pytestmark = [
     pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="needs poppler-utils"),
 ]
 
-PLAIN = "kitchen.test"  # a name that no browser takes for this machine: plain http is not secure
 CODE_ALONE = "Fill the picture with the code and try again, or type the code."
 
 
@@ -85,15 +84,6 @@ def drawn(text: str) -> Image.Image:
 
 
 @contextmanager
-def another(browser: Browser, *arguments: str) -> Iterator[Browser]:
-    """The same chromium once more, started with further arguments."""
-    path = shutil.which("chromium")
-    found = browser.browser_type.launch(executable_path=path, args=[*ARGUMENTS, *arguments])
-    yield found
-    found.close()
-
-
-@contextmanager
 def camera_sees(browser: Browser, picture: Image.Image, folder: Path) -> Iterator[Page]:
     """A tablet whose camera shows this picture, and which is asked for no leave."""
     film = folder / "camera.mjpeg"
@@ -112,10 +102,10 @@ def camera_sees(browser: Browser, picture: Image.Image, folder: Path) -> Iterato
 @contextmanager
 def plain_tablet(browser: Browser, demo: Live) -> Iterator[Page]:
     """A tablet that reaches the kitchen by its name over plain http."""
-    with another(browser, f"--host-resolver-rules=MAP {PLAIN} 127.0.0.1") as plain:
+    with in_another_room(browser) as plain:
         page = tablet_context(plain).new_page()
         complaints = complaints_of(page)
-        page.goto(f"http://{PLAIN}:{demo.address.rsplit(':', 1)[1]}/scan")
+        page.goto(f"{by_name(demo.address)}/scan")
         yield page
     assert complaints == []
 
@@ -178,7 +168,7 @@ def test_photos_without_a_label_of_ours_say_what_to_do(browser: Browser, demo: L
         expect(said).to_contain_text("the code of something else")
         photo(page, b"this is no picture")
         expect(said).to_contain_text("no picture that the browser can open")
-        photo(page, drawn("http://kitchen.test/l/ZZZZZ"))
+        photo(page, drawn(f"http://{PLAIN}/l/ZZZZZ"))
         expect(said).to_contain_text("is of no lot in this ledger")
         assert page.url.endswith("/scan")
 

@@ -482,40 +482,31 @@ def test_a_release_that_was_taken_back_put_the_hold_back(copy: Path) -> None:
     assert "left by operation 16" in said[0]
 
 
-def test_a_package_of_which_an_older_version_moved_a_part_is_there_once(copy: Path) -> None:
-    """50 g of the first jar, which is in the freezer, as if they had been carried to the fridge."""
-    row = "(SELECT {} FROM stock WHERE package_id = 1)"
-    day = "'2025-11-12', '2025-11-12T19:00:00.000Z'"
+def the_first_jar_is_moved(copy: Path, moved_mg: str, *, there_mg: str, left_mg: str) -> None:
+    """The first jar, or some of it, carried to the fridge; what lies there, and in the freezer."""
+    place, day = "(SELECT place_id FROM stock WHERE package_id = 1)", "'2025-11-12'"
     entry = "INSERT INTO entry (operation_id, lot_id, package_id, place_id, mass_mg) "
     break_on_purpose(
         copy,
         "INSERT INTO operation (id, kind, done_on, recorded_at, note, method) "
-        f"VALUES (99, 'move', {day}, '', '')",
-        f"{entry} VALUES (99, {PACKED}, 1, {row.format('place_id')}, -50000)",
-        f"{entry} VALUES (99, {PACKED}, 1, 2, 50000)",
-        "INSERT INTO balance VALUES (99, 50000, 0, 50000, 0)",
+        f"VALUES (99, 'move', {day}, '2025-11-12T19:00:00.000Z', '', '')",
+        f"{entry} VALUES (99, {PACKED}, 1, {place}, -{moved_mg})",
+        f"{entry} VALUES (99, {PACKED}, 1, 2, {moved_mg})",
+        f"INSERT INTO balance VALUES (99, {moved_mg}, 0, {moved_mg}, 0)",
         "INSERT INTO stock (lot_id, package_id, place_id, mass_mg, opened_on) "
-        f"SELECT {PACKED}, 1, 2, 50000, opened_on FROM stock WHERE package_id = 1",
-        "UPDATE stock SET mass_mg = 150000 WHERE package_id = 1 AND place_id <> 2",
+        f"SELECT {PACKED}, 1, 2, {there_mg}, opened_on FROM stock WHERE package_id = 1",
+        f"UPDATE stock SET mass_mg = {left_mg} WHERE package_id = 1 AND place_id <> 2",
     )
+
+
+def test_a_package_of_which_an_older_version_moved_a_part_is_there_once(copy: Path) -> None:
+    the_first_jar_is_moved(copy, "50000", there_mg="50000", left_mg="150000")
     assert besides_the_guards(copy) == []
 
 
 def test_a_package_that_was_moved_whole_and_lies_at_two_places_is_found(copy: Path) -> None:
     """As if a correction had put some of the first jar where the rest of it no longer was."""
-    row = "(SELECT {} FROM stock WHERE package_id = 1)"
-    day = "'2025-11-12', '2025-11-12T19:00:00.000Z'"
-    entry = "INSERT INTO entry (operation_id, lot_id, package_id, place_id, mass_mg) "
-    break_on_purpose(
-        copy,
-        "INSERT INTO operation (id, kind, done_on, recorded_at, note, method) "
-        f"VALUES (99, 'move', {day}, '', '')",
-        f"{entry} VALUES (99, {PACKED}, 1, {row.format('place_id')}, -{row.format('mass_mg')})",
-        f"{entry} VALUES (99, {PACKED}, 1, 2, {row.format('mass_mg')})",
-        f"INSERT INTO balance VALUES (99, {row.format('mass_mg')}, 0, {row.format('mass_mg')}, 0)",
-        "INSERT INTO stock (lot_id, package_id, place_id, mass_mg, opened_on) "
-        f"SELECT {PACKED}, 1, 2, mass_mg, opened_on FROM stock WHERE package_id = 1",
-        "UPDATE stock SET mass_mg = 5 WHERE package_id = 1 AND place_id <> 2",
-    )
+    whole_mg = "(SELECT mass_mg FROM stock WHERE package_id = 1)"
+    the_first_jar_is_moved(copy, whole_mg, there_mg="mass_mg", left_mg="5")
     said = [str(f) for f in findings_of(copy) if f.check == "packages_are_counted"]
     assert said == ["package 1: lies at 2 places [packages_are_counted]"]
