@@ -80,6 +80,9 @@ def test_a_code_opens_its_lot_however_it_is_typed(tablet: Tablet, moose: StockRe
         f"HTTP://192.168.1.20:8765/L/{code}",
         f"https://kitchen.local/l/{code.lower()}/",
         f"/kitchen.local/L/{code}",  # the first character woke the field
+        f"kitchen.local/l/{code}",
+        f"/l/{code}",
+        f"L/{code}",
     ):
         answer = find(tablet, typed)
         assert (answer.status, answer.location) == (303, f"/lots/{code}"), typed

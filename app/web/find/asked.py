@@ -30,7 +30,7 @@ STEPS = frozenset(OperationKind) - {
 }  # entries that begin with a lot
 # The address on a label, of whatever house: only the code in it counts, never where it points.
 # the first letters may be lost where a scanner types faster than a busy tablet listens
-_LABEL = re.compile(r"(?i)(?:[a-z]{0,5}:?/{0,2})?[^/\s]+/l/([0-9a-z-]{5,7})/?")
+_LABEL = re.compile(r"(?i)(?:(?:[a-z]{0,5}:?/{0,2})?[^/\s]*/)?l/([0-9a-z-]{5,7})/?")
 _ADDRESS = re.compile(r"(?i)[a-z][a-z0-9+.-]*:\S+|www\.\S+")
 _NUMBER = re.compile(
     r"(?i)(?:(?:^|\s)(?:no\.?|nr\.?|number|package|#)\s*(\d{1,4})(?:\s*(?:of|/)\s*(\d{1,4}))?"
