@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from app.ledger.models import GameStory, Lot, LotMark
+from app.ledger.models import GameStory, LotMark
 from app.ledger.safety import Applied
 from app.ledger.temperatures import Typed, mistyped
 from app.ledger.words import Ammunition, HoldCause, Mark
@@ -122,8 +122,8 @@ _LEADED = (
 )
 
 
-def lead_notes(session: Session, lots: Iterable[Lot]) -> list[Applied]:
-    """The note on lead for every lot that bears its mark."""
+def lead_notes(session: Session, lot_ids: Iterable[int]) -> list[Applied]:
+    """The note on lead for every one of these lots that bears its mark."""
     note = Verdict(LEAD, Outcome.NOTE)
-    marked = session.scalars(_LEADED, {"lots": [lot.id for lot in lots]})
+    marked = session.scalars(_LEADED, {"lots": [*lot_ids]})
     return [Applied(note, lot_id=lot_id) for lot_id in marked]

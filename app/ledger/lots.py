@@ -34,6 +34,8 @@ _LOTS = select(Lot).where(Lot.id.in_(bindparam("lots", expanding=True)))
 def known_lots(session: Session, refs: Iterable[StockRef], field: str = "refs") -> list[Lot]:
     """The lots of some references, each once and in their order; Refused when there is none."""
     numbers = list(dict.fromkeys(ref.lot_id for ref in refs))
+    if not numbers:
+        return []
     found = {lot.id: lot for lot in session.scalars(_LOTS, {"lots": numbers})}
     if len(found) < len(numbers):
         raise refuse(field, ProblemKind.UNKNOWN_LOT)

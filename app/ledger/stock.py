@@ -143,16 +143,21 @@ class Moved(NamedTuple):
     mass_mg: int
 
 
-def apply_entries(session: Session, entries: Iterable[Moved]) -> list[Stock]:
+def apply_entries(
+    session: Session, entries: Iterable[Moved], there: Mapping[StockRef, OnHand]
+) -> list[Stock]:
     """Move the entries' masses in the stock table; give back the rows that remain.
 
     Everything is asked and written for all entries at once, past the object mapper; rows that
     somebody holds as objects are told of it.
+
+    Args:
+        entries: what was moved. there: what is on hand of some of it, as asked in this transaction.
     """
     change: dict[StockRef, int] = defaultdict(int)
     for ref, mass_mg in entries:
         change[ref] += mass_mg
-    before = on_hand(session, change)
+    before = {**there, **on_hand(session, change.keys() - there.keys())}
     after = {ref: change[ref] + (before[ref].mass_mg if ref in before else 0) for ref in change}
     _remove(session, [row.stock_id for ref, row in before.items() if not after[ref]])
     remaining = {ref: mass_mg for ref, mass_mg in after.items() if mass_mg}

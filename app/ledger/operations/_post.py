@@ -1,7 +1,7 @@
 """The single writer: checks one operation, writes it whole, keeps stock and windows in step."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -37,6 +37,7 @@ from app.ledger.models import (
 from app.ledger.safety import Applied
 from app.ledger.stock import (
     Moved,
+    OnHand,
     StockRef,
     apply_entries,
     arrivals_of,
@@ -187,7 +188,8 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     Raises:
         Refused: a date, an amount or a place does not fit; nothing is written.
     """
-    problems = [*_date_problems(session, posting, at), *_on_hand_problems(session, posting)]
+    there = on_hand(session, [take.ref for take in posting.takes])
+    problems = [*_date_problems(session, posting, at), *_on_hand_problems(posting, there)]
     problems += _place_problems(session, posting) or _balance_problems(posting)
     problems = problems or _hold_problems(session, posting)
     if problems:
@@ -199,7 +201,7 @@ def post(session: Session, posting: Posting, *, at: datetime, by: int | None) ->
     _write_flows(session, operation_id, posting, lots)
     _write_lines(session, operation_id, posting)
     _write_balance(session, operation_id, posting)
-    touched = apply_entries(session, entries)
+    touched = apply_entries(session, entries, there)
     also = stock_of(session, posting.also_touched) if posting.also_touched else ()
     note_openings(session, also)
     windows.refresh(session, [*touched, *also])
@@ -243,10 +245,9 @@ def _date_problems(session: Session, posting: Posting, at: datetime) -> list[Pro
     return []
 
 
-def _on_hand_problems(session: Session, posting: Posting) -> list[Problem]:
+def _on_hand_problems(posting: Posting, there: Mapping[StockRef, OnHand]) -> list[Problem]:
     problems: list[Problem] = []
     wanted: Counter[StockRef] = Counter()
-    there = on_hand(session, [take.ref for take in posting.takes])
     for take in posting.takes:
         if take.mass_mg <= 0:
             problems.append(Problem(take.field, ProblemKind.NOT_POSITIVE))

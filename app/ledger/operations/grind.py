@@ -101,7 +101,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
             Take(part.ref, part.mass_mg, f"parts[{i}].mass") for i, part in enumerate(request.parts)
         ],
         checkpoints=[
-            *lead_notes(session, lots),
+            *lead_notes(session, [lot.id for lot in lots]),
             *(carried(session, [lot.id for lot in lots], frozenset()) if len(lots) > 1 else ()),
             *crossed,
             *refreezing(session, [p.ref for p in request.parts], request.place_id, request.reason),

@@ -1,6 +1,5 @@
 """Eat, give, discard: food that leaves the ledger, and where it went."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -91,7 +90,6 @@ def _leave(
         raise refuse("mass_mg", ProblemKind.NOT_POSITIVE)
     if request.mass_mg is not None and len(request.refs) > 1:
         raise refuse("mass_mg", ProblemKind.ONE_AT_A_TIME)
-    lots = known_lots(session, request.refs)
     takes = _takes(session, request)
     posting = Posting(
         kind,
@@ -99,18 +97,16 @@ def _leave(
         note=request.note,
         takes=takes,
         losses=[(loss, sum(take.mass_mg for take in takes), request.words)],
-        checkpoints=_checkpoints(session, request, kind, lots),
+        checkpoints=_checkpoints(session, request, kind),
     )
     return post(session, posting, at=at, by=by)
 
 
-def _checkpoints(
-    session: Session, request: Leave, kind: OperationKind, lots: Sequence[Lot]
-) -> list[Applied]:
+def _checkpoints(session: Session, request: Leave, kind: OperationKind) -> list[Applied]:
     if kind is OperationKind.DISCARD:
         return []
-    applied = lead_notes(session, lots)
-    for lot in lots if request.fish is not None else ():
+    applied = lead_notes(session, {ref.lot_id for ref in request.refs})
+    for lot in known_lots(session, request.refs) if request.fish is not None else ():
         verdicts = _raw_fish(session, lot, request.fish, request.reason)
         applied += [replace(one, lot_id=lot.id) for one in gate(verdicts, request.reason)]
     return applied
@@ -137,7 +133,8 @@ def _raw_fish(
 
 def _takes(session: Session, request: Leave) -> list[Take]:
     """What each food loses; of one that is gone a crumb, which the posting will refuse."""
+    there = on_hand(session, request.refs)
+    known_lots(session, [ref for ref in request.refs if ref not in there])
     if request.mass_mg is not None:
         return [Take(ref, request.mass_mg, "mass_mg") for ref in request.refs]
-    there = on_hand(session, request.refs)
     return [Take(ref, there[ref].mass_mg if ref in there else 1, "refs") for ref in request.refs]
