@@ -65,19 +65,19 @@ def serving(where: Path | Settings, at: datetime, port: int = 0) -> Iterator[Liv
 
 
 @contextmanager
-def from_elsewhere(live: Live, address: str) -> Iterator[Live]:
+def from_elsewhere(live: Live, address: str, port: int = 0) -> Iterator[Live]:
     """The same application as a device of the home network reaches it.
 
     Args:
         address: where every request on this port is said to come from. A test has one machine, and
-            what comes from that machine itself needs no pairing.
+            what comes from that machine itself needs no pairing. port: 0 takes any that is free.
     """
     inner = live.app.wsgi_app
 
     def told(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         return inner({**environ, "REMOTE_ADDR": address}, start_response)
 
-    server = create_server(told, host="127.0.0.1", port=0, threads=4)
+    server = create_server(told, host="127.0.0.1", port=port, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     try:

@@ -15,6 +15,7 @@ from app.ledger.models import Operation
 from app.ledger.words import OperationKind
 from app.settings import EVERY_INTERFACE
 from tests import builders as b
+from tests.browser.elsewhere import PLAIN, by_name, in_another_room
 from tests.browser.live import Live, from_elsewhere, serving
 from tests.browser.tablet import complaints_of, tablet_context
 from tests.browser.test_gallery import SMALL_TARGETS
@@ -29,7 +30,8 @@ SIDEWAYS = "document.documentElement.scrollWidth > document.documentElement.clie
 @pytest.fixture
 def live(shelf: Shelf) -> Iterator[Live]:
     """Opened to the home network."""
-    settings = replace(shelf.settings(folder=shelf.folder / "data"), host=EVERY_INTERFACE)
+    folder = shelf.folder / "data"
+    settings = replace(shelf.settings(folder=folder), host=EVERY_INTERFACE, names=(PLAIN,))
     with serving(settings, b.evening(b.TODAY)) as running:
         yield running
 
@@ -119,10 +121,44 @@ def test_a_phone_is_paired_writes_and_is_shut_out(browser: Browser, live: Live) 
         assert [words for words in complaints if "status of 403" not in words] == []
         away.close()
     home.close()
+    assert eaten(live) == 1
     with live.book.reading() as session:
-        eaten = select(Operation.id).where(Operation.kind == OperationKind.EAT)
-        assert len(session.scalars(eaten).all()) == 1
         assert check_all(session) == []
+
+
+def test_a_phone_in_another_room_is_paired_and_bears_a_server_that_goes_away(
+    browser: Browser, live: Live
+) -> None:
+    """Over plain http under a name, which no browser calls secure; the port is shut meanwhile."""
+    with live.book.writing() as session:
+        b.a_household(session)
+        moose = b.take_in(session, mass_g=2000, place=b.FREEZER, name="Moose shoulder")
+    home = tablet_context(browser)
+    with in_another_room(browser) as room:
+        phone = tablet_context(room, viewport=PHONE).new_page()
+        with from_elsewhere(live, "192.168.1.23") as network:
+            phone.goto(f"{by_name(network.address)}/pair")
+            assert phone.evaluate("isSecureContext") is False
+            type_code(phone, code_from(home.new_page(), live))
+            expect(phone.get_by_text("Phone of Ailsa is paired.")).to_be_visible()
+            phone.goto(f"{by_name(network.address)}/write/eat?from={moose}")
+            phone.get_by_label(re.compile("How much")).first.fill("500")
+        phone.locator("button.main").tap()
+        expect(phone.locator("[data-outbox-line]")).to_contain_text("kept on this tablet")
+        assert eaten(live) == 0
+        with from_elsewhere(live, "192.168.1.23", int(network.address.rsplit(":", 1)[1])):
+            phone.locator("[data-outbox] summary").tap()
+            phone.get_by_role("button", name="Send now").tap()
+            expect(phone.locator("[data-outbox-answers] .flash")).to_contain_text("Eaten")
+    home.close()
+    assert eaten(live) == 1
+
+
+def eaten(live: Live) -> int:
+    """How many entries of eating there are."""
+    with live.book.reading() as session:
+        found = select(Operation.id).where(Operation.kind == OperationKind.EAT)
+        return len(session.scalars(found).all())
 
 
 def test_codes_cannot_be_guessed_and_the_page_says_so(browser: Browser, live: Live) -> None:
