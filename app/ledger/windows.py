@@ -54,7 +54,7 @@ _STORAGE = {
     PlaceKind.ROOM: Storage.ROOM,
     PlaceKind.BENCH: Storage.ROOM,
 }
-_IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
+IN_HAND = {PlaceKind.FRIDGE, PlaceKind.BENCH}  # food being worked on
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,11 @@ def treatments_of(session: Session, lot_id: int) -> frozenset[Treatment]:
 
 
 def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
-    """Where this food has been since it became this lot, oldest first."""
+    """Where this food has been since it became this lot, oldest first.
+
+    What was worked on and lies on a bench may count from before it was made: those days were spent
+    in the refrigerator, by what it is made of.
+    """
     rows = session.execute(
         select(Entry.operation_id, Operation.done_on, Entry.place_id, Entry.mass_mg)
         .join(Operation, Operation.id == Entry.operation_id)
@@ -91,16 +95,41 @@ def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
         if arrival.place_id != place_id or (arrival.operation_id, place_id) in left:
             continue
         came_from = [place for op, place in left if op == arrival.operation_id]
-        on = arrival.done_on if came_from else min(lot.kept_since, arrival.done_on)
-        stays.append(KeptFrom(on, session.get_one(Place, place_id)))
+        place = session.get_one(Place, place_id)
         if not came_from:
+            stays += _from_the_first(session, lot, KeptFrom(arrival.done_on, place), arrival[0])
             break
+        stays.append(KeptFrom(arrival.done_on, place))
         place_id = came_from[0]
     return stays[::-1]
 
 
+def _from_the_first(
+    session: Session, lot: Lot, made: KeptFrom, operation_id: int
+) -> list[KeptFrom]:
+    """The first stay of a lot, and what of its keeping lies before, the newest first."""
+    if lot.kept_since >= made.on:
+        return [made]
+    cold = _cold_before(session, operation_id) if _is_bench(made.place) else None
+    since = KeptFrom(lot.kept_since, cold or made.place)
+    return [since] if cold is None else [made, since]
+
+
+def _is_bench(place: Place) -> bool:
+    return PlaceKind(place.kind) is PlaceKind.BENCH
+
+
+def _cold_before(session: Session, operation_id: int) -> Place | None:
+    """The refrigerator that an entry took food from, or another one; None: it took no food."""
+    taken = select(Entry.place_id).where(Entry.operation_id == operation_id, Entry.mass_mg < 0)
+    place_ids = session.scalars(taken).all()
+    fridges = select(Place).where(Place.kind == PlaceKind.FRIDGE)
+    its_own_first = fridges.order_by(Place.id.in_(place_ids).desc(), Place.id).limit(1)
+    return session.scalar(its_own_first) if place_ids else None
+
+
 def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) -> dict[str, Any]:
-    """The beginning of its keeping, for food that is handled and put back into a refrigerator.
+    """The beginning of its keeping, for food that is handled and stays in hand.
 
     A package or a knife makes nothing fresher: the days of the refrigerator go on from when it came
     there. Dried food, and food out of a freezer or off a shelf, begins a way of keeping of its own.
@@ -112,7 +141,7 @@ def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) ->
     stays = places_of(session, lot, ref)
     since = in_hand_since(stays)
     is_dried = treatments_of(session, lot.id) & DRIED
-    if here is not PlaceKind.FRIDGE or since is None or is_dried:
+    if here not in IN_HAND or since is None or is_dried:
         return {}
     if since != stays[0].on:
         return {"kept_since": since}
@@ -132,7 +161,7 @@ def in_hand_since(stays: Sequence[KeptFrom]) -> date | None:
     for stay, following in reversed([*zip_longest(stays, stays[1:])]):
         kind = PlaceKind(stay.place.kind)
         is_short = following is not None and following.on == stay.on
-        if kind not in _IN_HAND and not (kind is PlaceKind.ROOM and is_short):
+        if kind not in IN_HAND and not (kind is PlaceKind.ROOM and is_short):
             break
         since = stay.on
     return since

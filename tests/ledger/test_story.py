@@ -111,7 +111,14 @@ def test_the_whole_batch(session: Session) -> None:
     thawed = made(do(session, thaw, thawing), FRIDGE)
     parts = (Part(share, 9200 * G), Part(thawed, 1565 * G))
     grinding = Grind(
-        parts, "Moose mince", 10_650 * G, FRIDGE, GRINDING, trimmed_mg=80 * G, stuck_mg=35 * G
+        parts,
+        "Moose mince",
+        10_650 * G,
+        FRIDGE,
+        GRINDING,
+        trimmed_mg=80 * G,
+        stuck_mg=35 * G,
+        reason="hung at 1 °C until now",
     )
     mince = made(do(session, grind, grinding), FRIDGE)
     assert of_old_packet(session, mince) == pytest.approx(1565 / 10_765)
@@ -154,7 +161,15 @@ def test_the_whole_batch(session: Session) -> None:
     assert lot_of(session, burgers[0]).is_raw
 
     # The lean rest becomes cooked meat and broth.
-    cooking = a_cook(mince, 8650, 10_100, water_mg=2000 * G, done_on=COOKING, centre=centre(86.0))
+    cooking = a_cook(
+        mince,
+        8650,
+        10_100,
+        water_mg=2000 * G,
+        done_on=COOKING,
+        centre=centre(86.0),
+        reason="ground yesterday, cold all along",
+    )
     hot = made(do(session, cook, cooking), BENCH)
     chilling = Chill(hot, 10_100 * G, 10_060 * G, FRIDGE, COOKING, COOLED_IN_TIME)
     cold = made(do(session, chill, chilling), FRIDGE)

@@ -64,8 +64,14 @@ IMPOSSIBLE: dict[str, Bad] = {
     ),
     "thaw": lambda ref, mg: (thaw, Thaw(ref, mg, ThawWay.REFRIGERATOR, FRIDGE, TODAY)),
     "trim": lambda ref, mg: (trim, Trim(ref, mg, mg, 0, FRIDGE, TODAY)),
-    "grind": lambda ref, mg: (grind, Grind((Part(ref, mg),), "Mince", mg, FRIDGE, TODAY)),
-    "blend": lambda ref, mg: (blend, Blend(ref, mg, NOT_THERE, 1, "Mix", mg, FRIDGE, TODAY)),
+    "grind": lambda ref, mg: (
+        grind,
+        Grind((Part(ref, mg),), "Mince", mg, FRIDGE, TODAY, reason=WHY),
+    ),
+    "blend": lambda ref, mg: (
+        blend,
+        Blend(ref, mg, NOT_THERE, 1, "Mix", mg, FRIDGE, TODAY, reason=WHY),
+    ),
     "portion": lambda ref, mg: (portion, Portion(ref, mg, "Part", FRIDGE, TODAY, reason=WHY)),
     "cook": lambda ref, mg: (cook, a_cook(ref, 1, 1, mass_mg=mg, made_mg=mg, reason=WHY)),
     "chill": lambda ref, mg: (chill, Chill(ref, mg, mg, FRIDGE, TODAY, reason=WHY)),

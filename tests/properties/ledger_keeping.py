@@ -317,8 +317,10 @@ class Keeping(Kitchen):
             eat: Leave((other, one), TODAY),
             give: Leave((one,), TODAY, mass_mg=1, words="Morag"),
             grind: Grind((Part(one, 1), Part(other, 1)), "Mince", 2, FRIDGE, TODAY, reason=WHY),
-            mix_lots: Mix((MixPart(other, 1), MixPart(one, 1)), "Hash", 2, FRIDGE, TODAY),
-            blend: Blend(one, 1, other, 1, "Mix", 2, BENCH, TODAY),
+            mix_lots: Mix(
+                (MixPart(other, 1), MixPart(one, 1)), "Hash", 2, FRIDGE, TODAY, reason=WHY
+            ),
+            blend: Blend(one, 1, other, 1, "Mix", 2, BENCH, TODAY, reason=WHY),
         }
         self.refuse(use_case, requests[use_case], "on_hold")
 

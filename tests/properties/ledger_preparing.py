@@ -276,7 +276,16 @@ class Preparing(Kitchen):
         masses = {ref: self.part(ref, share), other: self.part(other, share)}
         total = sum(masses.values()) + salt_mg
         request = Blend(
-            ref, masses[ref], other, masses[other], "Mix", total, BENCH, TODAY, seasoning_mg=salt_mg
+            ref,
+            masses[ref],
+            other,
+            masses[other],
+            "Mix",
+            total,
+            BENCH,
+            TODAY,
+            seasoning_mg=salt_mg,
+            reason=WHY,
         )
         self.work_together(blend, request, masses, came_in=salt_mg)
 

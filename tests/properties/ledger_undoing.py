@@ -107,7 +107,9 @@ class Undoing(Kitchen):
         ref = self.pick(number)
         more_than_half = Part(ref, self.model.on_hand[ref] // 2 + 1)
         twice_mg = 2 * more_than_half.mass_mg
-        self.refuse(grind, Grind((more_than_half,) * 2, "Mince", twice_mg, FRIDGE, TODAY))
+        self.refuse(
+            grind, Grind((more_than_half,) * 2, "Mince", twice_mg, FRIDGE, TODAY, reason=WHY)
+        )
 
     @precondition(lambda self: self.refs())
     @rule(number=PICK, off_mg=st.integers(-1000, 1000).filter(bool))

@@ -32,6 +32,7 @@ COOL-AMBIENT  history  test_rehydrated_food_has_its_own_clock
 COOL-UNPROVEN  cooling  test_fifty_minutes_of_drop_out_leave_cooling_unproven
 COOL-UNPROVEN  cooling  test_a_clock_that_goes_back_proves_nothing
 COOL-APPB  cooling  test_the_plants_guideline_is_a_note_beside_a_pass
+FRIDGE-OVER  refrigerated  test_the_last_printed_day_passes_and_the_next_one_asks
 HOLD-COLD  cooling  test_a_fridge_log_of_6_5_degrees_starts_the_clock
 HOLD-HOT  cooling  test_chili_at_52_degrees_without_a_clock_stops
 OUT-2H  cooling  test_the_two_hour_rule_adds_all_outings

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from datetime import timedelta
 from typing import Any
 
 import hypothesis
@@ -12,7 +13,7 @@ from sqlalchemy import select
 from wtforms import Form as WtForm
 
 from app.ledger.book import Book
-from app.ledger.codes import lot_id_of
+from app.ledger.codes import code_of, lot_id_of
 from app.ledger.models import Checkpoint, Lot, LotAllergen, Operation, Reading
 from app.ledger.operations.pack import pack
 from app.web.operations.probe import ProbeField
@@ -353,3 +354,39 @@ def test_cautions_about_meat_are_not_said_of_apples(tablet: Tablet, given: Given
     assert "Colour does not show" not in tablet.get(page_of("cook", apples)).words
     assert "brucella" not in tablet.get(page_of("grind", given(b.take_in, b.PORK))).words
     assert "brucella" in tablet.get(page_of("grind", given(b.take_in))).words
+
+
+# -- food after its days -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed"),
+    [
+        ("cook", COOKING),
+        ("grind", {"parts-0-mass": "1 kg", "made_mg": "1 kg", "name": "Mince"}),
+    ],
+)
+def test_meat_after_its_days_is_worked_on_with_a_reason_and_told_so(
+    tablet: Tablet, book: Book, given: Given, unchanged: Unchanged, kind: str, typed: dict[str, str]
+) -> None:
+    """Cold Food Storage Chart, FoodSafety.gov: ground and cut-up meat 1 to 2 days."""
+    old = given(b.take_in, done_on=b.TODAY - timedelta(days=3))
+    with unchanged():
+        page = tablet.fill(page_of(kind, old), **typed)
+    assert "Give a reason" in page.beside("reason")
+    assert "its 2 days in the fridge are over" in page.words
+    assert "Cold Food Storage Chart" in page.words
+    page = tablet.fill(page_of(kind, old), **typed, reason="smelt and looked at")
+    lot_at(book, page)
+    assert rules(book, kind)["FRIDGE-OVER"] == "confirm"
+    assert "smelt and looked at" in tablet.get(page.location).words
+
+
+def test_a_lot_says_that_its_days_go_on(tablet: Tablet, given: Given) -> None:
+    old = given(b.take_in, done_on=b.TODAY - timedelta(days=1))
+    cold = {"place_id": str(b.FRIDGE), "made_mg": "1 kg", "name": "Mince"}
+    page = tablet.fill(page_of("grind", old), **cold, **{"parts-0-mass": "1 kg"})
+    assert (
+        "19 October 2025: its days go on from those of the food" in tablet.get(page.location).words
+    )
+    assert "its days go on" not in tablet.get(f"/lots/{code_of(old.lot_id)}").words

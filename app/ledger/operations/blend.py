@@ -12,7 +12,7 @@ from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
-from app.ledger.refrigerated import no_fresher
+from app.ledger.refrigerated import in_its_days, no_fresher
 from app.ledger.safety import gate
 from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef
@@ -75,7 +75,8 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
         wrap=wrap_for(kind_of(session, request.place_id)),
         allergens_at_intake=request.seasoning_allergens or frozenset(),
     )
-    new = no_fresher(session, new, [request.ref, request.other_ref], request.place_id)
+    refs = [request.ref, request.other_ref]
+    new = no_fresher(session, new, refs, request.place_id)
     additions = [(AdditionKind.SEASONING, request.seasoning_mg, request.seasoning_words)]
     posting = Posting(
         OperationKind.BLEND,
@@ -88,9 +89,8 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
         checkpoints=[
             *gate(_untold(request), request.reason),
             *carried(session, [lot.id, other.id], request.seasoning_allergens or frozenset()),
-            *refreezing(
-                session, [request.ref, request.other_ref], request.place_id, request.reason
-            ),
+            *in_its_days(session, refs, request.done_on, request.reason, at),
+            *refreezing(session, refs, request.place_id, request.reason),
         ],
         makes=[Make(request.place_id, request.made_mg, new)],
         additions=[addition for addition in additions if addition[1] > 0],

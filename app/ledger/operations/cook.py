@@ -22,6 +22,7 @@ from app.ledger.operations._post import (
     post,
 )
 from app.ledger.queries.trace import raw_classes
+from app.ledger.refrigerated import in_its_days
 from app.ledger.safety import Applied, gate, noted, rule_set_of
 from app.ledger.stock import StockRef
 from app.ledger.uncovered import not_covered_words
@@ -87,12 +88,12 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
     readings, meets the target of its kind.
 
     Raises:
-        Refused: more comes out than went in, more evaporated than there was water, or a reading
-            that looks mistyped and was not confirmed.
+        Refused: more comes out than went in, more evaporated than there was water, a reading
+            that looks mistyped or food whose days are over, without a reason.
     """
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg + request.water_mg - request.made_mg
-    checkpoints = _checkpoints(session, lot, request)
+    checkpoints = _checkpoints(session, lot, request, at)
     done = not lot.is_raw or clears_raw(
         [applied.verdict for applied in checkpoints],
         [applied.verdict.id for applied in checkpoints if applied.reason],
@@ -135,8 +136,11 @@ def _readings(request: Cook) -> list[Measured]:
     ]
 
 
-def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
-    aside = noted(not_covered_words(request.note))
+def _checkpoints(session: Session, lot: Lot, request: Cook, at: datetime) -> list[Applied]:
+    aside = [
+        *in_its_days(session, [request.ref], request.done_on, request.reason, at),
+        *noted(not_covered_words(request.note)),
+    ]
     if not lot.is_raw:
         return aside
     if request.centre is None and not request.history:

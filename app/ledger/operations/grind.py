@@ -13,7 +13,7 @@ from app.ledger.mass import to_kg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
-from app.ledger.refrigerated import no_fresher
+from app.ledger.refrigerated import in_its_days, no_fresher
 from app.ledger.residues import (
     crossing,
     in_grinder,
@@ -62,8 +62,8 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
     A grinder that was not cleaned down passes on what was in it before.
 
     Raises:
-        Refused: nothing to grind, more than is on hand, masses that do not add up, or ready food
-            after raw in a grinder that was not cleaned.
+        Refused: nothing to grind, more than is on hand, masses that do not add up, ready food
+            after raw in a grinder that was not cleaned, or food whose days are over.
     """
     if not request.parts:
         raise refuse("parts", ProblemKind.MISSING)
@@ -92,7 +92,8 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         may_contain=_traces(session, lots) if passes_allergens(crossed) else frozenset(),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )
-    new = no_fresher(session, new, [part.ref for part in request.parts], request.place_id)
+    refs = [part.ref for part in request.parts]
+    new = no_fresher(session, new, refs, request.place_id)
     posting = Posting(
         OperationKind.GRIND,
         request.done_on,
@@ -104,7 +105,8 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
             *lead_notes(session, [lot.id for lot in lots]),
             *(carried(session, [lot.id for lot in lots], frozenset()) if len(lots) > 1 else ()),
             *crossed,
-            *refreezing(session, [p.ref for p in request.parts], request.place_id, request.reason),
+            *in_its_days(session, refs, request.done_on, request.reason, at),
+            *refreezing(session, refs, request.place_id, request.reason),
         ],
         makes=[Make(request.place_id, request.made_mg, new)],
         losses=losses(

@@ -14,6 +14,7 @@ from app.ledger.mass import to_mg
 from app.ledger.models import Lot, Run, Tray
 from app.ledger.operations._post import Make, Posted, Posting, Take, post
 from app.ledger.queries.trace import raw_classes
+from app.ledger.refrigerated import in_its_days
 from app.ledger.residues import crossing, in_dryer, with_cleaning
 from app.ledger.runs import open_runs
 from app.ledger.safety import Applied, gate, rule_set_of
@@ -68,14 +69,14 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     Raises:
         Refused: no tray, a tray heavier empty than full or with less than a scale can follow or
             with nothing but water on it, more than is on hand, a place that is no dryer or is
-            running, or raw and ready food together without a reason.
+            running, or raw and ready food together or food whose days are over without a reason.
     """
     place = kind_of(session, request.place_id)
     if not place.is_dryer:
         raise refuse("place_id", ProblemKind.WRONG_PLACE, why="no_dryer")
     if any(run.place_id == request.place_id for run in open_runs(session)):
         raise refuse("place_id", ProblemKind.WRONG_STATE, why="dryer_is_running")
-    checkpoints = looked_over(session, request)
+    checkpoints = looked_over(session, request, at)
     net: Counter[StockRef] = Counter()
     for tray in request.trays:
         net[tray.ref] += tray.net_mg
@@ -98,15 +99,21 @@ def load(session: Session, request: Load, *, at: datetime, by: int | None) -> tu
     return posted, run.id
 
 
-def looked_over(session: Session, request: Load) -> list[Applied]:
+def looked_over(session: Session, request: Load, at: datetime | None = None) -> list[Applied]:
     """What the rules say of drying so, whether the dryer is free or not; nothing is written.
 
+    Args:
+        at: the instant of recording, where it is recorded.
     Raises:
         Refused: as `load` does, for what lies on the trays.
     """
     _check_trays(request)
     _check_solids(session, request)
-    return _checkpoints(session, request, kind_of(session, request.place_id))
+    refs = [tray.ref for tray in request.trays]
+    return [
+        *_checkpoints(session, request, kind_of(session, request.place_id)),
+        *in_its_days(session, refs, request.done_on, request.reason, at),
+    ]
 
 
 def _check_trays(request: Load) -> None:

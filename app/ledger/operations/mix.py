@@ -14,7 +14,7 @@ from app.ledger.mass import to_kg, to_mg
 from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
-from app.ledger.refrigerated import no_fresher
+from app.ledger.refrigerated import in_its_days, no_fresher
 from app.ledger.safety import gate
 from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef, find_stock
@@ -133,6 +133,7 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
         checkpoints=[
             *gate(untold, request.reason),
             *carried(session, [lot.id for lot in lots], told_allergens(request.seasonings)),
+            *in_its_days(session, refs, request.done_on, request.reason, at),
             *refreezing(session, refs, request.place_id, request.reason),
         ],
     )

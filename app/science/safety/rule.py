@@ -12,7 +12,7 @@ from math import isfinite
 from app.science.sources import Evidence, Source, Sourced
 
 #: Raised with any change of a row, in limits, words or sources.
-RULES_VERSION = "2026.2"
+RULES_VERSION = "2026.3"
 
 #: Shown once under every group of verdicts.
 DEFERENCE = "Local rules and your licensed processor or health office come first."

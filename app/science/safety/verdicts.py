@@ -34,6 +34,7 @@ from app.science.safety.not_computed import NOT_COMPUTED
 from app.science.safety.outage import freezer_outage, outage_freezer, outage_fridge
 from app.science.safety.outage_lots import fate_in_freezer, fate_in_fridge
 from app.science.safety.readings import unit_ask
+from app.science.safety.refrigerated import worked_late
 from app.science.safety.rehydration import rehydrate
 from app.science.safety.rule import (
     DEFERENCE,
@@ -108,5 +109,6 @@ __all__ = [
     "union",
     "unit_ask",
     "unknown_ingredient",
+    "worked_late",
     "worst",
 ]

@@ -16,6 +16,7 @@ from app.ledger.queries.search import find_lots
 from app.ledger.queries.stock import StockLine
 from app.ledger.stock import find_stock
 from app.ledger.windows import keeping_of
+from app.ledger.words import OperationKind
 from app.science.errors import ScienceError
 from app.science.keeping import NoWindowReason
 from app.science.rehydration import published_soak, us_cups, water_to_add_kg
@@ -151,7 +152,17 @@ def _helps(line: StockLine) -> list[HelpLine]:
 
 def _since(page: LotPage) -> str:
     has_span = any(line.window is not None and not line.window.is_fixed for line in page.lines)
-    return since_words(page.kept_since, page.kept_until, has_window=has_span)
+    words = since_words(page.kept_since, page.kept_until, has_window=has_span)
+    if words or not any(map(_has_days_that_go_on, page.lines)):
+        return words
+    return _("{day}: its days go on from those of the food in it", day=day(page.kept_since))
+
+
+def _has_days_that_go_on(line: StockLine) -> bool:
+    """Did its days in the refrigerator begin before it was made?"""
+    if line.window is None or line.made_by is OperationKind.INTAKE:
+        return False
+    return line.window.is_fixed and line.window.start < line.made_on
 
 
 def _harvest(page: LotPage) -> str:
