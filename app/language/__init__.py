@@ -160,7 +160,18 @@ def _found(text: str) -> str:
     return text if catalogue is None or not text else catalogue.gettext(text)
 
 
+class _Figures(float):
+    """A number that a text formats, with the language's own sign for the decimal point."""
+
+    __slots__ = ()
+
+    def __format__(self, how: str) -> str:
+        return figures(super().__format__(how))
+
+
 def _filled(text: str, values: dict[str, object]) -> str:
+    if _decimal_sign(_language.get()) != ".":
+        values = {n: _Figures(v) if isinstance(v, float) else v for n, v in values.items()}
     if any(isinstance(value, Markup) for value in values.values()):
         return Markup(escape(text)).format(**values)  # noqa: S704 (the text is escaped here)
     return text.format(**values)

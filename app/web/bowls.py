@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from app.language import _
+from app.language import _, figures
 from app.ledger.models import Household
 from app.ledger.queries import places
 from app.units import format_mass
@@ -37,5 +37,6 @@ def scale_words(household: Household | None) -> str | None:
     if household is None:
         return None
     return _(
-        "The scale shows steps of {scale_step}.", scale_step=format_mass(household.scale_step_mg)
+        "The scale shows steps of {scale_step}.",
+        scale_step=figures(format_mass(household.scale_step_mg)),
     )

@@ -12,7 +12,7 @@ from app.ledger.queries.next_steps import is_stored, next_steps
 from app.ledger.queries.stock import StockLine, WindowDates
 from app.ledger.words import AdditionKind, LossKind, Mark, MeasuredBy, OperationKind, PlaceKind
 from app.science.classes import DRIED, Treatment
-from app.units import format_mass, format_mass_pair
+from app.units import format_mass, format_mass_pair, format_temperature
 from app.web import scope
 from app.web.holds.words import held_sentence, mark_words
 from app.web.messages import day, told
@@ -181,6 +181,11 @@ def mass_exact(mass_mg: int) -> str:
     return figures(format_mass(mass_mg, scope.units(), exact=True))
 
 
+def temperature(temp_c: float) -> str:
+    """A temperature in the household's unit."""
+    return figures(format_temperature(temp_c, scope.units()))
+
+
 def moment(at: datetime) -> str:
     """An instant on the household's clock: "3 November 2026, 14:05"."""
     local_day, hour = local_hour(at)
@@ -198,6 +203,12 @@ def kind_words(kind: str) -> str:
     """An operation as it is spoken of in passing: "put on hold"."""
     words = _(DONE[OperationKind(kind)])
     return words[:1].lower() + words[1:]
+
+
+def package_words(package: tuple[int, int]) -> str:
+    """A package by its number: "2 of 5"."""
+    number, count = package
+    return _("{number} of {count}", number=number, count=count)
 
 
 def percent(fraction: float) -> str:

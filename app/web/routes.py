@@ -95,6 +95,7 @@ FILTERS = (
     "mass",
     "mass_pair",
     "mass_exact",
+    "package_words",
     "percent",
     "day",
     "spoken",

@@ -6,8 +6,9 @@ the language of who reads it; a sentence of an older rule whose shape is gone st
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
+from itertools import chain
 
 from app.language import N_, SOURCE, _, cached_by_language, figures, language
 
@@ -83,10 +84,22 @@ def _said(text: str) -> str:
         return known
     if not text or _FIGURES.fullmatch(text):
         return figures(text)
-    for shape, pattern in _patterns():
-        if found := pattern.fullmatch(text):
-            return _(shape, **{name: _value(name, v) for name, v in found.groupdict().items()})
+    found = (m for m in _matches(text) if all(map(_is_whole, m[1].groups())))
+    for shape, match in chain(found, _matches(text)):  # a name may hold half a bracket
+        return _(shape, **{name: _value(name, v) for name, v in match.groupdict().items()})
     return text
+
+
+def _matches(text: str) -> Iterator[tuple[str, re.Match[str]]]:
+    for shape, pattern in _patterns():
+        match = pattern.fullmatch(text)
+        if match:
+            yield shape, match
+
+
+def _is_whole(part: str) -> bool:
+    """Is no bracket cut in two? What stands in brackets belongs to the sentence around them."""
+    return part.count("(") == part.count(")")
 
 
 def _value(name: str, text: str) -> str:

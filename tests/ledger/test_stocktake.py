@@ -198,10 +198,10 @@ def test_a_stocktake_is_told_line_by_line(session: Session) -> None:
     posted = do(session, stocktake, request)
     told = taken_stock(session, posted.operation_id)
     assert told is not None
-    assert [mg for _, _, mg in told.missing] == [100 * G]
-    assert [mg for _, _, mg in told.extra] == [80 * G]
-    assert [(words.partition(": ")[2], mg) for _, words, mg in told.moved] == [
-        ("from Pantry to Fridge", 80 * G)
+    assert [one.mass_mg for one in told.missing] == [100 * G]
+    assert [one.mass_mg for one in told.extra] == [80 * G]
+    assert [(one.came_from, one.went_to, one.mass_mg) for one in told.moved] == [
+        ("Pantry", "Fridge", 80 * G)
     ]
     assert taken_stock(session, posted.operation_id - 1) is None
 

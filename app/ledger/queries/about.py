@@ -52,7 +52,7 @@ class FateTold:
     lot_id: int
     code: str
     name: str
-    package: str
+    package: tuple[int, int] | None  # its number, and of how many; None: loose
     fate: IncidentFate
     is_icy: bool | None
     warm_hours: float | None
@@ -209,7 +209,7 @@ def _fates(session: Session, ids: Collection[int]) -> dict[int, tuple[FateTold, 
                 line.lot_id,
                 code_of(line.lot_id),
                 name,
-                f"{number} of {of_count}" if number else "",
+                (number, of_count) if number else None,
                 IncidentFate(line.fate),
                 line.is_icy,
                 line.warm_hours,

@@ -42,7 +42,7 @@ class EntryLine:
 
     code: str
     name: str
-    package: str
+    package: tuple[int, int] | None  # its number, and of how many; None: loose
     place: str
     mass_mg: int
 
@@ -223,7 +223,7 @@ def _entries(session: Session, ids: Sequence[int]) -> dict[int, list[EntryLine]]
     ).all()
     lines: dict[int, list[EntryLine]] = {}
     for row in rows:
-        package = f"{row.number} of {row.of_count}" if row.number else ""
+        package = (row.number, row.of_count) if row.number else None
         lines.setdefault(row.operation_id, []).append(
             EntryLine(code_of(row.lot_id), row.name, package, row.place, row.mass_mg)
         )

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -15,7 +16,18 @@ from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.stock import StockRef, stands
 from app.ledger.words import OperationKind
 
-Found = tuple[str, str, int]  # the code, what it is, and the mass of the difference in mg
+
+class Found(NamedTuple):
+    """One difference: what it is, its mass in mg, and of what was moved from where to where."""
+
+    code: str
+    name: str
+    package: tuple[int, int] | None
+    mass_mg: int
+    came_from: str = ""
+    went_to: str = ""
+
+
 MOST_LOTS = 8  # for one word that was looked for
 
 
@@ -130,19 +142,18 @@ def taken_stock(session: Session, operation_id: int) -> TakenStock | None:
     line = operation(session, operation_id)
     if line.kind is not OperationKind.STOCKTAKE:
         return None
-    entries: dict[tuple[str, str], list[EntryLine]] = {}
+    entries: dict[tuple[str, str, tuple[int, int] | None], list[EntryLine]] = {}
     for entry in line.entries:
-        words = f"{entry.name}, no. {entry.package}" if entry.package else entry.name
-        entries.setdefault((entry.code, words), []).append(entry)
+        entries.setdefault((entry.code, entry.name, entry.package), []).append(entry)
     missing: list[Found] = []
     extra: list[Found] = []
     moved: list[Found] = []
-    for (code, words), of_one in entries.items():
+    for one, of_one in entries.items():
         net_mg = sum(entry.mass_mg for entry in of_one)
         here = next((e.place for e in of_one if e.mass_mg > 0), of_one[0].place)
         for entry in of_one:
             if entry.place != here:
-                moved.append((code, f"{words}: from {entry.place} to {here}", -entry.mass_mg))
+                moved.append(Found(*one, -entry.mass_mg, entry.place, here))
         if net_mg:
-            (extra if net_mg > 0 else missing).append((code, words, abs(net_mg)))
+            (extra if net_mg > 0 else missing).append(Found(*one, abs(net_mg)))
     return TakenStock(line, tuple(missing), tuple(extra), tuple(moved))

@@ -6,7 +6,7 @@ A clock only counts. Whether food was cooled in time is decided by readings, whe
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.queries.bench import Arrival, Stage
 from app.ledger.queries.stock import StockLine
 from app.science.keeping import NoWindowReason
@@ -63,7 +63,8 @@ def _cooling(arrival: Arrival | None, here: RuleSet, units: System) -> Clock:
         return Clock(arrival, (), _(_NO_HOUR), _sourced(rule))
     targets = tuple(
         Target(
-            _("{temp} or colder", temp=format_temperature(temp_c, units)), _after(arrival, hours)
+            _("{temp} or colder", temp=figures(format_temperature(temp_c, units))),
+            _after(arrival, hours),
         )
         for temp_c, hours in ((middle, first), (end, total))
     )

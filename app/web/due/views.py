@@ -9,8 +9,8 @@ from sqlalchemy.orm import Session
 
 from app.language import N_, _
 from app.ledger.queries.due import Due, DueKind, due, expected, pressing_first
-from app.units import format_temperature
 from app.web import scope
+from app.web.display import temperature
 from app.web.due.forms import LookForm
 from app.web.due.words import DONE_BY, DueLine, due_line, step_of, subject_of
 from app.web.posting import Written, write
@@ -103,7 +103,7 @@ def _said(form: LookForm) -> str:
     item = form.item
     if item.kind is not DueKind.THERMOMETER:
         return f"{_(DONE_BY[item.kind])}: {subject_of(item)}."
-    read = format_temperature(form.temp.data.temp_c, scope.units())
+    read = temperature(form.temp.data.temp_c)
     warm = form.warm
     return (
         _("{subject} reads {read}.", subject=item.subject, read=read)

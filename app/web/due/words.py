@@ -7,9 +7,7 @@ from datetime import date
 from app.language import N_, _, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.due import Due, DueKind
-from app.units import format_temperature
-from app.web import scope
-from app.web.display import moment
+from app.web.display import moment, temperature
 from app.web.messages import day, told
 
 TITLES = {
@@ -53,7 +51,7 @@ def due_line(item: Due, today: date) -> DueLine:
         is_overdue=item.is_overdue,
         done_by=_(DONE_BY[item.kind]) if item.kind in DONE_BY else None,
         is_read=item.kind is DueKind.THERMOMETER,
-        last="" if item.last_c is None else format_temperature(item.last_c, scope.units()),
+        last="" if item.last_c is None else temperature(item.last_c),
         wrong=_wrong(item),
         step=step_of(item),
     )
@@ -117,7 +115,7 @@ def _thermometer(item: Due) -> str:
     return _(
         "Last read {since}: {temperature}.",
         since=day(item.since),
-        temperature=format_temperature(item.last_c, scope.units()),
+        temperature=temperature(item.last_c),
     )
 
 

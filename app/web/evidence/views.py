@@ -12,9 +12,8 @@ from app.ledger.queries.history import OperationLine
 from app.ledger.queries.thermometers import Record
 from app.science.classes import DRIED
 from app.science.safety.rule import DEFERENCE
-from app.units import format_temperature
 from app.web import scope
-from app.web.display import moment, percent, treatment_words
+from app.web.display import moment, percent, temperature, treatment_words
 from app.web.evidence.words import gap_words, lack_words, lay_words, reading_words, story_words
 from app.web.holds.words import hold_words, mark_notes
 from app.web.messages import day
@@ -89,4 +88,4 @@ def _record(record: Record) -> dict[str, str]:
 
 
 def _degrees(temp_c: float | None) -> str:
-    return "" if temp_c is None else format_temperature(temp_c, scope.units())
+    return "" if temp_c is None else temperature(temp_c)

@@ -2,13 +2,12 @@
 
 from datetime import timedelta
 
-from app.language import N_, _, from_to, ngettext
+from app.language import N_, _, figures, from_to, ngettext
 from app.ledger.models import GameStory, Reading
 from app.ledger.queries.evidence import Lack, Unproven
 from app.ledger.queries.thermometers import Lay, Record
 from app.ledger.words import Ammunition, ReadingKind
-from app.units import format_temperature
-from app.web import scope
+from app.web.display import temperature
 from app.web.messages import day
 
 _READINGS = {
@@ -33,8 +32,8 @@ def reading_words(reading: Reading) -> str:
     of = _READINGS.get(ReadingKind(reading.kind))
     if of is None:  # what a lot is made of says itself what it is: "water 3 %"
         return reading.typed
-    hours = "" if reading.hours is None else f", {reading.hours:g} h"
-    shown = format_temperature(reading.value, scope.units())
+    hours = "" if reading.hours is None else figures(f", {reading.hours:g} h")
+    shown = temperature(reading.value)
     return f"{_(of)}{hours}: {shown}" + ("" if shown == reading.typed else f" (“{reading.typed}”)")
 
 
@@ -51,7 +50,7 @@ def story_words(story: GameStory) -> str:
     if story.hours_to_cold is not None:
         parts.append(_("cold after {hours_to_cold:g} h", hours_to_cold=story.hours_to_cold))
     if story.centre_c is not None:
-        centre = format_temperature(story.centre_c, scope.units())
+        centre = temperature(story.centre_c)
         parts.append(_("centre {temperature}", temperature=centre))
     return "; ".join(parts)
 

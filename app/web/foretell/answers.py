@@ -11,6 +11,7 @@ from app.science.ranges import Range
 from app.science.sources import Source, Sourced
 from app.units import format_mass_pair, format_temperature
 from app.web import scope
+from app.web.papers.numbers import unit_words
 from app.web.said import said
 
 INCH_M = 0.0254
@@ -66,7 +67,7 @@ def length(value_m: float) -> str:
 
 def degrees(temp_c: float) -> str:
     """A temperature in both units."""
-    return f"{format_temperature(temp_c)} ({format_temperature(temp_c, 'us')})"
+    return figures(f"{format_temperature(temp_c)} ({format_temperature(temp_c, 'us')})")
 
 
 def cited(*numbers: Sourced | Source | str) -> tuple[str, ...]:
@@ -86,7 +87,7 @@ def _citation(number: Sourced | Source | str) -> str:
     evidence = _(number.evidence.value)
     known = f"{number.source}; {evidence}" if number.source else evidence
     note = f", {said(number.note)}" if number.note else ""
-    return f"{f'{span} {_(number.unit)}'.strip()}{note}: {known}"
+    return f"{f'{span} {unit_words(number.unit)}'.strip()}{note}: {known}"
 
 
 def refusal(error: ScienceError) -> str:

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from wtforms import SelectField
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.mass import to_kg
 from app.ledger.models import Place
 from app.ledger.queries import places as places_query
@@ -136,7 +136,9 @@ class DryerForm(FoodForm):
         ]
         if self.price.data is not None:
             cost = energy.times(self.price.data)
-            rows.append(ranged(_("cost of the energy"), cost, lambda money: f"{money:.2f}"))
+            rows.append(
+                ranged(_("cost of the energy"), cost, lambda money: figures(f"{money:.2f}"))
+            )
         return Answer(
             f"{subject.name}: {runs} {'run' if runs == 1 else 'runs'}.",
             tuple(rows),
@@ -197,7 +199,9 @@ class RehydrationForm(FoodForm):
         water = water_to_add_kg(dry_kg, now / 100, fresh / 100)
         rows = [
             ranged(_("water it usually takes up"), water, kilograms),
-            ranged(_("the same in US cups of 237 ml"), water, lambda kg: f"{us_cups(kg):.2f}"),
+            ranged(
+                _("the same in US cups of 237 ml"), water, lambda kg: figures(f"{us_cups(kg):.2f}")
+            ),
             ranged(_("it weighs then"), water.plus(Range(dry_kg, dry_kg, dry_kg)), kilograms),
         ]
         soak = published_soak(subject.name)
@@ -208,7 +212,7 @@ class RehydrationForm(FoodForm):
                         "published for {food}, cups of water to a cup dried, air-dried",
                         food=soak.food,
                     ),
-                    f"{soak.cups_water:g}",
+                    figures(f"{soak.cups_water:g}"),
                     _(
                         "at least {min_hours:g} h, {water} water",
                         min_hours=soak.min_hours,

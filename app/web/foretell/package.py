@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from wtforms import SelectField
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.mass import to_kg
 from app.science.classes import FoodClass, Form
 from app.science.errors import ScienceError
@@ -144,7 +144,7 @@ def _cc(value: float) -> str:
 
 
 def _litres(volume_m3: float) -> str:
-    return f"{format_volume(volume_m3)} ({format_volume(volume_m3, 'us')})"
+    return figures(f"{format_volume(volume_m3)} ({format_volume(volume_m3, 'us')})")
 
 
 class HeatForm(ForetellForm):
@@ -238,7 +238,7 @@ class HeatForm(ForetellForm):
 
 def _at_most(logs: float, target: float) -> str:
     """Decimal reductions; beyond what the table was made for no figure is claimed."""
-    return f"{logs:.1f}" if logs < target else _("{target:g} or more", target=target)
+    return figures(f"{logs:.1f}") if logs < target else _("{target:g} or more", target=target)
 
 
 def _number(text: str) -> float:

@@ -17,9 +17,7 @@ from app.ledger.queries.about import (
 )
 from app.ledger.queries.history import OperationLine
 from app.ledger.words import CheckKind, ClimateBasis, Finding, IncidentFate
-from app.units import format_temperature
-from app.web import scope
-from app.web.display import moment
+from app.web.display import moment, package_words, temperature
 from app.web.holds.words import RELEASE_CAUSES, why_words
 from app.web.messages import INCIDENTS, day
 from app.web.went_wrong.words import hours_words
@@ -81,7 +79,7 @@ def incident_words(incident: IncidentTold) -> str:
     if incident.warm_hours is not None:
         parts.append(_warm(incident.warm_hours))
     if incident.temp_c is not None:
-        parts.append(_("{degrees} at most", degrees=_degrees(incident.temp_c)))
+        parts.append(_("{degrees} at most", degrees=temperature(incident.temp_c)))
     return ", ".join(parts)
 
 
@@ -94,7 +92,7 @@ def fate_words(fate: FateTold) -> str:
     if fate.warm_hours is not None:
         seen.append(_warm(fate.warm_hours))
     if fate.temp_c is not None:
-        seen.append(_("{degrees} at most", degrees=_degrees(fate.temp_c)))
+        seen.append(_("{degrees} at most", degrees=temperature(fate.temp_c)))
     return f"{words} ({', '.join(seen)})" if seen else words
 
 
@@ -116,7 +114,9 @@ def _incident(incident: IncidentTold, code: str) -> Iterator[AboutLine]:
     yield AboutLine(f"{incident_words(incident)}.")
     for fate in incident.fates:
         if code in ("", fate.code):
-            number = _(", no. {package}", package=fate.package) if fate.package else ""
+            number = (
+                _(", no. {package}", package=package_words(fate.package)) if fate.package else ""
+            )
             yield AboutLine("", fate.code, _named(fate), f"{number}: {fate_words(fate)}.")
 
 
@@ -130,7 +130,7 @@ def _check(check: CheckTold) -> AboutLine:
 
 
 def _climate(told: ClimateTold) -> str:
-    low, high = _degrees(told.temp_low_c), _degrees(told.temp_high_c)
+    low, high = temperature(told.temp_low_c), temperature(told.temp_high_c)
     season = _(", month by month") if told.is_by_month else ""
     return _(
         "{place}, from {moment} on: {low} to {high}, usually {degrees}{season}; "
@@ -139,7 +139,7 @@ def _climate(told: ClimateTold) -> str:
         moment=moment(told.since),
         low=low,
         high=high,
-        degrees=_degrees(told.temp_c),
+        degrees=temperature(told.temp_c),
         season=season,
         relative_humidity=round(100 * told.relative_humidity),
         bases=_(_BASES[told.basis]),
@@ -163,13 +163,13 @@ def _read(told: ReadTold) -> str:
         "{place}, {moment}: {degrees}, typed “{typed}”.",
         place=told.place,
         moment=moment(told.at),
-        degrees=_degrees(told.temp_c),
+        degrees=temperature(told.temp_c),
         typed=told.typed,
     )
 
 
 def _warm(hours: float) -> str:
-    limit = _degrees(FRIDGE_C)
+    limit = temperature(FRIDGE_C)
     return (
         _("above {limit} for {hours_words}", limit=limit, hours_words=hours_words(hours))
         if hours
@@ -183,7 +183,3 @@ def _span(since: datetime, until: datetime) -> str:
 
 def _named(lot: HoldTold | FateTold) -> str:
     return f"{lot.name}, {spoken(lot.code)}"
-
-
-def _degrees(temp_c: float) -> str:
-    return format_temperature(temp_c, scope.units())

@@ -8,7 +8,7 @@ from wtforms import Form, FormField, SelectMultipleField, StringField
 from wtforms.validators import Length, ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.household import BowlIn, FirstRun, PackagingIn, PlaceIn, Settings
 from app.ledger.words import UnitSystem
 from app.science.safety.rule import RuleSet
@@ -82,7 +82,9 @@ def place_choice(place: PlaceIn) -> str:
     if place.kind.is_dryer:
         return _(place.name)
     usual_c = place.temps_c[1]
-    return f"{_(place.name)}, {format_temperature(usual_c)} ({round(usual_c * 1.8 + 32)} °F)"
+    return (
+        f"{_(place.name)}, {figures(format_temperature(usual_c))} ({round(usual_c * 1.8 + 32)} °F)"
+    )
 
 
 class FirstRunForm(HouseholdForm):

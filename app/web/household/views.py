@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.language import LANGUAGES, N_, _, speak
+from app.language import LANGUAGES, N_, _, figures, speak
 from app.ledger import household, windows
 from app.ledger.errors import NotFound
 from app.ledger.models import Household, Person
@@ -82,7 +82,7 @@ def page() -> ResponseReturnValue:
             (
                 package,
                 PACKAGINGS[PackagingKind(package.kind)].words,
-                format_volume(package.volume_ml * 1e-6, scope.units()),
+                figures(format_volume(package.volume_ml * 1e-6, scope.units())),
             )
             for package in owned.packagings(reading)
         ],

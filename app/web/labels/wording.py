@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from app.language import _
-from app.units import format_mass
+from app.language import _, figures
+from app.units import System, format_mass
 from app.web.labels.typeface import BOLD, REGULAR, SEPARATOR, printable
 
 # Least important first. Name, ON HOLD, RAW or cooked, code, allergens, dates and net weight
@@ -77,7 +77,8 @@ def paragraphs(text: LabelText) -> list[Paragraph]:
         for words in (_("packed {day}", day=text.packed_on), text.harvest_words)
         if words
     )
-    grams, ounces = (format_mass(text.net_mass_mg, system, True) for system in ("metric", "us"))
+    systems: tuple[System, ...] = ("metric", "us")
+    grams, ounces = (figures(format_mass(text.net_mass_mg, one, True)) for one in systems)
     found = [
         Paragraph("name", text.name, 2.2, BOLD),
         Paragraph("hold", text.hold_words, 1.35, BOLD),

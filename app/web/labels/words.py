@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.codes import spoken
 from app.ledger.mass import to_mg
 from app.ledger.queries.labels import LabelRecord
@@ -101,7 +101,7 @@ def _hold(record: LabelRecord) -> str:
 def _storage(record: LabelRecord, units: System) -> str:
     if record.place_kind is PlaceKind.FREEZER:
         return _("keep frozen")
-    high = format_temperature(record.temps_c[1], units)
+    high = figures(format_temperature(record.temps_c[1], units))
     if record.place_kind is PlaceKind.FRIDGE:
         return _("keep below {high}", high=high)
     return _("keep dry, dark and below {high}", high=high)
@@ -120,7 +120,12 @@ def _rehydrate(record: LabelRecord, units: System) -> str:
         else format_mass(to_mg(round(water_kg, 2)))
     )
     hot = _("hot water, then cook it") if record.line.is_raw else _("water")
-    return _("add about {amount} ({cups:g} cups) of {hot}", amount=amount, cups=cups, hot=hot)
+    return _(
+        "add about {amount} ({cups} cups) of {hot}",
+        amount=figures(amount),
+        cups=figures(f"{cups:g}"),
+        hot=hot,
+    )
 
 
 def _soaked_best(record: LabelRecord, units: System) -> str:
@@ -130,9 +135,9 @@ def _soaked_best(record: LabelRecord, units: System) -> str:
     trial, side = record.soaked_best
     water_kg = record.line.mass_mg / 1e6 * side.soaking.water_per_dry
     per_100_g = round(100 * side.soaking.water_per_dry)
-    hot = format_temperature(side.soaking.temp_c, units)
+    hot = figures(format_temperature(side.soaking.temp_c, units))
     then = _(", then cook it") if record.line.is_raw else ""
-    amount = format_mass(to_mg(round(water_kg, 3)), units)
+    amount = figures(format_mass(to_mg(round(water_kg, 3)), units))
     return _(
         "add {amount} of water at {hot}, {hours} min{then} ({per_100_g} g to 100 g, "
         "trial {isoformat})",

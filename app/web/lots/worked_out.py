@@ -17,9 +17,8 @@ from app.science.slow import YEAR_D
 from app.science.sources import Evidence, Sourced
 from app.science.window import estimate
 from app.science.working import Part, Step, how_worked_out
-from app.units import format_temperature
 from app.web import scope
-from app.web.display import LIMITS, limit_words, state_words
+from app.web.display import LIMITS, limit_words, state_words, temperature
 from app.web.messages import day
 from app.web.places.words import turn_words
 from app.web.said import said
@@ -248,10 +247,7 @@ def _place(turn: Turn | None, storage: Storage) -> str:
 
 
 def _temperature(stay: Stay) -> str:
-    low, central, high = (
-        format_temperature(temp_c, scope.units())
-        for temp_c in (stay.low_c, stay.temp_c, stay.high_c)
-    )
+    low, central, high = (temperature(temp_c) for temp_c in (stay.low_c, stay.temp_c, stay.high_c))
     return (
         central
         if low == high

@@ -17,9 +17,7 @@ from app.science.errors import ScienceError
 from app.science.ranges import Range
 from app.science.safety.verdicts import cook_target
 from app.science.yields import CookingMethod
-from app.units import format_temperature
-from app.web import scope
-from app.web.display import mass, percent
+from app.web.display import mass, percent, temperature
 from app.web.said import said
 
 
@@ -44,7 +42,7 @@ def span(masses_kg: Range) -> str:
 def _cook(line: StockLine, lot: Lot, session: Session) -> list[str]:
     known = household(session)
     boils_c = boiling_point_c(known.altitude_m if known else 0.0)
-    boils = format_temperature(round(boils_c), scope.units())
+    boils = temperature(round(boils_c))
     words = [
         _(
             "Water boils at about {boils} at your altitude; the weather moves it by half a degree.",

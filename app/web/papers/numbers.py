@@ -103,7 +103,12 @@ def bibliography() -> tuple[Source, ...]:
 def amount(value: float, unit: str) -> str:
     """A number with its unit, without a tail of digits."""
     figure = f"{value:.6g}".replace("-", "−", 1 if value < 0 else 0)
-    return f"{figures(figure)} {_(_UNITS.get(unit, unit))}".strip()
+    return f"{figures(figure)} {unit_words(unit)}".strip()
+
+
+def unit_words(unit: str) -> str:
+    """A unit of the science as people write it: "°C" for "degC"."""
+    return _(_UNITS.get(unit, unit))
 
 
 def evidence_alone(evidence: Evidence) -> str:

@@ -130,7 +130,7 @@ def _row(rule: Rule) -> RuleRow:
 def _uk_target() -> Target:
     """One target for all food: the shorter, the hotter."""
     holds = [
-        f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)"
+        figures(f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)")
         + (_(" for {minutes:g} seconds", minutes=minutes * 60) if minutes else "")
         for temp_c, minutes in UK_HOLDS
     ]

@@ -3,7 +3,7 @@
 from flask import render_template
 from flask.typing import ResponseReturnValue
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.safety import rule_set_of
 from app.science.safety.catalogue import ALL_RULES, BY_ID
 from app.science.safety.not_computed import NOT_COMPUTED
@@ -143,4 +143,4 @@ def _dryness() -> tuple[str, str]:
 
 
 def _both(temp_c: float) -> str:
-    return f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)"
+    return figures(f"{temp_c:g} °C ({temp_c * 1.8 + 32:.0f} °F)")

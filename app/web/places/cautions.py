@@ -12,9 +12,8 @@ from app.science.frozen import FREEZER_C
 from app.science.safety.checks import FREEZER_WARM_C
 from app.science.safety.rule import DEFERENCE
 from app.science.sources import FOODSAFETY_COLD, Evidence
-from app.web.display import moment
+from app.web.display import moment, temperature
 from app.web.operations.cautions import StepCaution, caution
-from app.web.places.words import degrees
 from app.web.went_wrong.words import hours_words
 
 LIMIT_C = 5.0  # of the rule HOLD-COLD
@@ -34,8 +33,8 @@ def cautions_of(
         words = _(
             "It is usually {degrees}. Freezer times are published for {degrees_2} and "
             "colder; warmer, quality goes sooner, and the windows here count that.",
-            degrees=degrees(warmth.temp_c),
-            degrees_2=degrees(FREEZER_C),
+            degrees=temperature(warmth.temp_c),
+            degrees_2=temperature(FREEZER_C),
         )
         source = f"{FOODSAFETY_COLD} ({_(Evidence.COPY.value)}). {_(DEFERENCE)}"
         return (StepCaution("freezer-warm", words, source),)
@@ -65,7 +64,7 @@ def logged_cautions(
     words = _(
         "By this file it was above {degrees} for {hours_words} in all, at most "
         "{hours_words_2} at a time",
-        degrees=degrees(limit_c),
+        degrees=temperature(limit_c),
         hours_words=hours_words(hours),
         hours_words_2=hours_words(longest),
     )
@@ -76,12 +75,12 @@ def logged_cautions(
 
 
 def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ...]:
-    limit = degrees(LIMIT_C)
+    limit = temperature(LIMIT_C)
     if newest is not None and newest.temp_c > LIMIT_C:
         words = _(
             "It read {degrees} on {moment}, above {limit}: for food that must be kept "
             "cold, the two-hour clock runs.",
-            degrees=degrees(newest.temp_c),
+            degrees=temperature(newest.temp_c),
             moment=moment(newest.at),
             limit=limit,
         )
@@ -89,7 +88,7 @@ def _fridge(warmth: Warmth, newest: ReadingLine | None) -> tuple[StepCaution, ..
         words = _(
             "It is usually {degrees}, above {limit}: food that must be kept cold does "
             "not keep in it. Set it colder.",
-            degrees=degrees(warmth.temp_c),
+            degrees=temperature(warmth.temp_c),
             limit=limit,
         )
     else:

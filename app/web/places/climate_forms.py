@@ -24,8 +24,9 @@ from app.science.safety.rule import Outcome, Verdict
 from app.science.safety.verdicts import held_cold, unit_ask
 from app.units import Temperature
 from app.web import scope
+from app.web.display import temperature
 from app.web.fields import EntryForm, NumberField, TemperatureField, text_note, worded
-from app.web.places.words import MONTHS, degrees
+from app.web.places.words import MONTHS
 from app.web.usual_places import USUAL_TEMPS_C
 from app.web.went_wrong.moments import MomentField, earliest
 
@@ -204,7 +205,7 @@ def _show(form: Any, warmth: Warmth) -> None:
 
 def _typed(temp_c: float) -> str:
     """As somebody would type it in the household's unit, without the unit."""
-    return degrees(temp_c).split()[0].replace("−", "-")
+    return temperature(temp_c).split()[0].replace("−", "-")
 
 
 def _warmth(row: Any, kind: PlaceKind, relative_humidity: float) -> Warmth:

@@ -22,13 +22,13 @@ from app.ledger.safety import gate
 from app.ledger.words import PlaceKind
 from app.units import Temperature
 from app.web import scope
-from app.web.display import moment
+from app.web.display import moment, temperature
 from app.web.places.carried import MOST_BYTES, Carried, Unfit, taken, unpacked
 from app.web.places.cautions import logged_cautions
 from app.web.places.climate_forms import asked_of
 from app.web.places.logger_file import Looked, guessed, look_into, name_of, request_of
 from app.web.places.logger_form import LoggerFileForm
-from app.web.places.words import degrees, renewed_words, stated_words
+from app.web.places.words import renewed_words, stated_words
 from app.web.posting import Caution, Written, write
 
 FIRST_ROWS = 8
@@ -197,7 +197,7 @@ def _rows(looked: Looked) -> list[RowRead]:
                 number=reading.row,
                 cells="  ".join(cell for cell in cells if cell),
                 at=moment(reading.at),
-                temperature=degrees(reading.temp_c),
+                temperature=temperature(reading.temp_c),
                 humidity="" if damp is None else f"{100 * damp:.0f} %",
             )
         )
@@ -235,7 +235,7 @@ def _left_out(looked: Looked) -> list[str]:
             _(
                 "{degrees} to the last digit from {moment} to {moment_2}: a sensor that "
                 "hangs, or a very steady place",
-                degrees=degrees(stuck.temp_c),
+                degrees=temperature(stuck.temp_c),
                 moment=moment(stuck.since),
                 moment_2=moment(stuck.until),
             )

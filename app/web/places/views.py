@@ -25,7 +25,7 @@ from app.ledger.queries.climate import (
 from app.ledger.queries.places import place_by_id, place_contents, place_lines
 from app.ledger.words import PlaceKind
 from app.web import scope
-from app.web.display import lot_row
+from app.web.display import lot_row, temperature
 from app.web.fields import EntryForm
 from app.web.messages import day
 from app.web.operations.cautions import StepCaution
@@ -38,7 +38,6 @@ from app.web.places.fullness import fullness_source, fullness_words
 from app.web.places.logger_views import logger
 from app.web.places.words import (
     MONTHS,
-    degrees,
     how_words,
     known_words,
     reach_words,
@@ -128,7 +127,7 @@ def place(place_id: int) -> ResponseReturnValue:
         cautions=cautions_of(kind, known.warmth, _newest(story)),
         drawing=_drawing(found, known, story),
         said=_said_rows(story),
-        read=[(line, degrees(line.temp_c)) for line in story.typed[:SHOWN_READINGS]],
+        read=[(line, temperature(line.temp_c)) for line in story.typed[:SHOWN_READINGS]],
         files=story.files,
         rows=[lot_row(line, scope.today()) for line in ordered],
         mass_mg=mass_mg,
@@ -205,7 +204,7 @@ def readings(place_id: int) -> ResponseReturnValue:
         form,
         place=found,
         temperature=warmth_words(known.warmth),
-        read=[(line, degrees(line.temp_c)) for line in typed_readings(session, place_id)],
+        read=[(line, temperature(line.temp_c)) for line in typed_readings(session, place_id)],
     )
 
 
@@ -247,7 +246,7 @@ def _warmed(form: WarmForm, session: Session, found: Place, known: ClimateNow) -
 def _read(form: ReadingForm, session: Session, found: Place) -> Written:
     posted = form.carry_out(session, found, scope.now(), scope.person_id())
     temp_c = form.reading.data.temp_c
-    words = _("{name} reads {degrees}.", name=found.name, degrees=degrees(temp_c))
+    words = _("{name} reads {degrees}.", name=found.name, degrees=temperature(temp_c))
     if is_too_warm(PlaceKind(found.kind), temp_c):
         words += _(" That is warmer than it should be. If food grew warm, write what went wrong.")
     return Written(f"/places/{found.id}", words, posted.operation_id)
@@ -284,10 +283,10 @@ def _drawing(found: Place, known: ClimateNow, story: Story) -> ClimateDrawing:
         "now usually {degrees_3}.",
         name=found.name,
         start=day(story.start),
-        degrees=degrees(low),
-        degrees_2=degrees(high),
+        degrees=temperature(low),
+        degrees_2=temperature(high),
         told=told,
-        degrees_3=degrees(known.warmth.temp_c),
+        degrees_3=temperature(known.warmth.temp_c),
     )
     unit = "F" if scope.units() == "us" else "C"
     return climate_drawing(story, scope.today(), sentence, unit, zone_of(scope.reading()))
@@ -302,8 +301,8 @@ def _said_rows(story: Story) -> list[SaidRow]:
         rows.append(
             SaidRow(
                 since=day(stretch.since.date()),
-                usual=degrees(warmth.temp_c),
-                span=from_to(degrees(warmth.temp_low_c), degrees(warmth.temp_high_c)),
+                usual=temperature(warmth.temp_c),
+                span=from_to(temperature(warmth.temp_low_c), temperature(warmth.temp_high_c)),
                 known=how_words(stated),
                 operation_id=stated.operation_id,
             )

@@ -9,8 +9,8 @@ from app.ledger.calendar import today_of
 from app.ledger.climates import StatedClimate, Warmth
 from app.ledger.queries.climate import Kept, KeptAt, Reach, Turn, Why, reach_of
 from app.ledger.words import ClimateBasis, PlaceKind
-from app.units import format_temperature
 from app.web import scope
+from app.web.display import temperature
 from app.web.history.words import INCIDENTS
 from app.web.messages import day
 from app.web.went_wrong.words import hours_words
@@ -23,26 +23,21 @@ SHOWN_CHANGES = 3  # on a lot's page; a logger may have brought dozens
 _COLD = (PlaceKind.FREEZER, PlaceKind.FRIDGE)
 
 
-def degrees(temp_c: float) -> str:
-    """A temperature in the household's unit."""
-    return format_temperature(temp_c, scope.units())
-
-
 def warmth_words(warmth: Warmth) -> str:
     """The usual temperature and its range: "−18 °C (−20 °C to −16 °C)"."""
-    low, usual, high = map(degrees, (warmth.temp_low_c, warmth.temp_c, warmth.temp_high_c))
+    low, usual, high = map(temperature, (warmth.temp_low_c, warmth.temp_c, warmth.temp_high_c))
     return usual if low == high else _("{usual} ({low} to {high})", usual=usual, low=low, high=high)
 
 
 def stated_words(stated: StatedClimate) -> str:
     """A statement in short: "−18 °C", or "4 °C to 17 °C, by month"."""
     if not stated.is_by_month:
-        return degrees(stated.by_month[0].temp_c)
+        return temperature(stated.by_month[0].temp_c)
     usual = [w.temp_c for w in stated.by_month]
     return _(
         "{degrees} to {degrees_2}, by month",
-        degrees=degrees(min(usual)),
-        degrees_2=degrees(max(usual)),
+        degrees=temperature(min(usual)),
+        degrees_2=temperature(max(usual)),
     )
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from app.language import N_, _
+from app.language import N_, _, figures
 from app.ledger.makeup import composition_of
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Place
@@ -21,9 +21,9 @@ from app.science.dryness import Dryness, Reason, Verdict
 from app.science.errors import NotCovered, ScienceError
 from app.science.hotair import REFERENCE_C, REFERENCE_THICKNESS_M
 from app.science.ranges import Range
-from app.units import Length, Temperature, format_temperature
+from app.units import Length, Temperature
 from app.web import scope
-from app.web.display import percent
+from app.web.display import percent, temperature
 from app.web.operations.hints import span
 
 _VERDICTS = {
@@ -99,7 +99,7 @@ def tray_row(state: TrayState, code: str, hours: list[float]) -> TrayRow:
         loaded_mg=state.tray.gross_mg - state.tray.tare_mg,
         tare_mg=state.tray.tare_mg,
         weighings=tuple(
-            (f"{hour:.1f} h", w.gross_mg - state.tray.tare_mg)
+            (figures(f"{hour:.1f} h"), w.gross_mg - state.tray.tare_mg)
             for hour, w in zip(hours, state.weighings, strict=True)
         ),
         verdict=verdict,
@@ -225,7 +225,7 @@ def _warm_air_words(loaded: list[tuple[Lot, int]], slices: Slices) -> str:
     )
     how += _(
         " in air of {temperature}",
-        temperature=format_temperature(slices.air_c, scope.units()),
+        temperature=temperature(slices.air_c),
     )
     try:
         hours = _warm_air_hours(loaded, slices)

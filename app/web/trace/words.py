@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from app.language import N_, _, ngettext
+from app.language import N_, _, figures, ngettext
 from app.ledger.codes import spoken
 from app.ledger.queries.whole_way import Beginning, End
 from app.ledger.words import AdditionKind, LossKind, SourceKind
@@ -133,7 +133,8 @@ def balance_words(sums: Mapping[LossKind | None, int], mass_mg: int) -> str:
 
 
 def _grams(mass_mg: int) -> str:
-    return f"{mass_mg // 1000}.{mass_mg % 1000:03d} g".replace(".000 g", " g")
+    grams = f"{mass_mg // 1000}.{mass_mg % 1000:03d}".removesuffix(".000")
+    return f"{figures(grams)} g"
 
 
 def picture_words(

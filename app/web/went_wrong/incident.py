@@ -17,7 +17,7 @@ from app.ledger.words import IncidentFate, IncidentKind, OperationKind, PlaceKin
 from app.science.safety.catalogue import BY_ID
 from app.science.sources import Evidence
 from app.web import scope
-from app.web.display import Action, step_href
+from app.web.display import Action, package_words, step_href
 from app.web.history.words import fate_words, incident_words
 from app.web.papers.numbers import evidence_alone
 from app.web.said import said
@@ -122,7 +122,7 @@ def _line(
     masses: Mapping[int, int],
 ) -> IncidentLine:
     first = fates[0]
-    numbers = ", ".join(fate.package for fate in fates if fate.package)
+    numbers = ", ".join(package_words(fate.package) for fate in fates if fate.package)
     return IncidentLine(
         code=first.code,
         name=first.name,

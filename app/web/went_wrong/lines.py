@@ -7,9 +7,7 @@ from typing import Any
 from app.language import _
 from app.ledger.queries.what_it_means import Meaning
 from app.ledger.words import IncidentFate
-from app.units import format_temperature
-from app.web import scope
-from app.web.display import state_words
+from app.web.display import state_words, temperature
 from app.web.messages import day
 from app.web.said import said
 from app.web.went_wrong.forms import ToldForm
@@ -101,7 +99,7 @@ def _known(meaning: Meaning) -> str:
         parts.append(
             _(
                 "at most {temperature}",
-                temperature=format_temperature(meaning.temp_c, scope.units()),
+                temperature=temperature(meaning.temp_c),
             )
         )
     if meaning.since is not None:

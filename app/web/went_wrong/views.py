@@ -24,9 +24,8 @@ from app.ledger.queries.what_it_means import Meaning, Told, meanings, touched
 from app.ledger.stock import StockRef
 from app.ledger.words import IncidentFate, IncidentKind, PlaceKind
 from app.science.safety.rule import DEFERENCE
-from app.units import format_temperature
 from app.web import scope
-from app.web.display import moment
+from app.web.display import moment, temperature
 from app.web.history.words import FATES
 from app.web.posting import Written, repeated, write
 from app.web.went_wrong.forms import ToldForm
@@ -259,7 +258,7 @@ def _air_words(air: Air | None) -> str:
     """What the readings of the place say of that time."""
     if air is None:
         return ""
-    highest = format_temperature(air.highest_c, scope.units())
+    highest = temperature(air.highest_c)
     if air.hours is None:
         return _(
             "By the readings of the place at most {highest}, with gaps that prove nothing.",
