@@ -120,12 +120,16 @@ def _is_bench(place: Place) -> bool:
 
 
 def _cold_before(session: Session, operation_id: int) -> Place | None:
-    """The refrigerator that an entry took food from, or another one; None: it took no food."""
-    taken = select(Entry.place_id).where(Entry.operation_id == operation_id, Entry.mass_mg < 0)
-    place_ids = session.scalars(taken).all()
-    fridges = select(Place).where(Place.kind == PlaceKind.FRIDGE)
-    its_own_first = fridges.order_by(Place.id.in_(place_ids).desc(), Place.id).limit(1)
-    return session.scalar(its_own_first) if place_ids else None
+    """The refrigerator that something which an entry took had been in last, if any had."""
+    took = select(Entry.lot_id, Entry.place_id, Entry.package_id).where(
+        Entry.operation_id == operation_id, Entry.mass_mg < 0
+    )
+    for lot_id, place_id, package_id in session.execute(took.order_by(Entry.id)):
+        source = session.get_one(Lot, lot_id)
+        for stay in reversed(places_of(session, source, StockRef(lot_id, place_id, package_id))):
+            if PlaceKind(stay.place.kind) is PlaceKind.FRIDGE:
+                return stay.place
+    return None
 
 
 def days_that_go_on(session: Session, lot: Lot, ref: StockRef, place_id: int) -> dict[str, Any]:

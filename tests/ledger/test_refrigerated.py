@@ -22,9 +22,12 @@ from app.ledger.operations.load import Load, load
 from app.ledger.operations.mix import Mix, MixPart, mix_lots
 from app.ledger.operations.move import Move, move
 from app.ledger.operations.pack import pack
+from app.ledger.operations.portion import Portion, portion
 from app.ledger.operations.thaw import Thaw, thaw
 from app.ledger.operations.trim import Trim, trim
 from app.ledger.stock import StockRef
+from app.ledger.windows import places_of
+from app.ledger.words import PlaceKind
 from app.science.classes import Form
 from app.science.safety.thawing import ThawWay
 from tests.builders import (
@@ -34,6 +37,7 @@ from tests.builders import (
     FREEZER,
     FRIDGE,
     PANTRY,
+    SWEETCORN,
     TODAY,
     VACUUM_BAG,
     G,
@@ -112,6 +116,16 @@ def test_what_is_made_on_the_bench_and_goes_into_the_refrigerator_gains_nothing(
         early, late = days(session, replace(ref, place_id=FRIDGE))
         assert early == CUT[0]
         assert late <= CUT[1]
+
+
+def test_what_lay_on_the_bench_all_along_is_never_said_to_have_been_cold(session: Session) -> None:
+    corn = take_in(session, SWEETCORN, place=BENCH, done_on=on_day(0))
+    split = Portion(corn, 200 * G, "Some", BENCH, on_day(1))
+    some = made(do(session, portion, split), BENCH)
+    places = [
+        PlaceKind(stay.place.kind) for stay in places_of(session, lot_of(session, some), some)
+    ]
+    assert places == [PlaceKind.BENCH]
 
 
 def test_an_hour_on_a_shelf_makes_a_cut_no_fresher(session: Session) -> None:
