@@ -23,6 +23,7 @@ _PLAIN_NAME = re.compile(r"[a-z_][a-z0-9_]{0,50}")
 _PRAGMAS = (
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",  # an acknowledged entry survives the pulled plug
+    "PRAGMA cache_size=-16000",  # KiB at most; what home reads of a very big ledger fits
     "PRAGMA foreign_keys=ON",
     "PRAGMA recursive_triggers=ON",  # else INSERT OR REPLACE slips past the delete triggers
 )

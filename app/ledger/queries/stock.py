@@ -102,8 +102,7 @@ class StockLine(NamedTuple):
 # apart where it is used: a list of a thousand lines pays for every name.
 _Kept: TypeAlias = tuple[Any, ...]
 _LOT, _PACKAGE, _PLACE, _MASS, _OPENED, _NUMBER = range(6)
-_WINDOW = slice(8, 14)
-_CENTRAL, _PAYLOAD, _LIMIT = 10, 13, 14
+_START, _CENTRAL, _PAYLOAD = 8, 10, 13
 _IN_ORDER = itemgetter(_LOT, _PLACE, _NUMBER)
 
 
@@ -134,8 +133,8 @@ def stock_lines(
         groups.setdefault(key, []).append(row)
     lots = {row[0]: _of(*row[1:]) for row in read_rows(session, lot_query, asked)}
     held = held_lots(session) if lot_id is None else holds_over(session, [lot_id])
-    places = {number: (name, PlaceKind(kind)) for number, name, kind in session.execute(_PLACES)}
-    packagings = dict(session.execute(_PACKAGINGS).all())
+    places = {number: _at(*place) for number, *place in read_rows(session, _PLACES, {})}
+    packagings: dict[int, str] = dict(read_rows(session, _PACKAGINGS, {}))
     return [
         _line(group, lots[lot], places[place], packagings, held.get(lot, ()))
         for (lot, place, _), group in groups.items()
@@ -204,6 +203,11 @@ def _together(words: ColumnElement[str], of_lot: ColumnElement[int]) -> ColumnEl
     return func.coalesce(joined.correlate(table_of(Lot)).scalar_subquery(), "")
 
 
+def _at(name: str, kind: str) -> tuple[str, PlaceKind, bool]:
+    """What all lines at one place share, and whether no window runs there."""
+    return name, PlaceKind(kind), PlaceKind(kind).is_dryer
+
+
 def _of(  # one argument for each column
     name: str,
     is_raw: int,
@@ -234,37 +238,45 @@ def _sort_of(
 def _line(
     rows: Sequence[_Kept],
     of: tuple[Any, ...],
-    place: tuple[str, PlaceKind],
+    place: tuple[str, PlaceKind, bool],
     packagings: Mapping[int, str],
     holds: tuple[ActiveHold, ...],
 ) -> StockLine:
-    lot_id, package_id, place_id, mass_mg, opened_on, number, of_count, packaging_id = rows[0][:8]
-    units: tuple[tuple[int, int | None], ...] = ((place_id, package_id),)
-    earliest = rows[0]
-    if len(rows) > 1:
-        earliest, number = min(rows, key=lambda row: row[_CENTRAL] or "~"), None
+    (lot_id, package_id, place_id, mass_mg, opened_on, number, of_count, packaging_id,
+     *dates, payload, limit) = rows[0]  # fmt: skip
+    place_name, place_kind, dries = place
+    if len(rows) == 1:
+        units: tuple[tuple[int, int | None], ...] = ((place_id, package_id),)
+    else:
+        number = None
+        *dates, payload, limit = min(rows, key=_by_end)[_START:]
         mass_mg = sum([row[_MASS] for row in rows])
         units = tuple([(row[_PLACE], row[_PACKAGE]) for row in rows])
-    window, model = _window(*earliest[_WINDOW])
-    dries = place[1].is_dryer
+    window, model = _window(*dates, payload)
     columns = (
         lot_id,
         place_id,
         units,
         *of,
-        *place,
+        place_name,
+        place_kind,
         mass_mg,
         0 if package_id is None else len(rows),  # what is loose stands alone
         number or None,
         of_count,
-        packagings.get(packaging_id or 0),
+        packagings.get(packaging_id) if packaging_id else None,
         day_of(opened_on) if opened_on else None,
         None if dries else window,
-        IN_DRYER if dries else earliest[_LIMIT],
+        IN_DRYER if dries else limit,
         _is_outdated(model) if len(rows) == 1 else _is_any_outdated(rows),
         holds,
     )
-    return StockLine._make(columns)  # in a third of the time that naming each would take
+    return tuple.__new__(StockLine, columns)  # in a quarter of the time that naming each would take
+
+
+def _by_end(row: _Kept) -> str:
+    """What is used up first stands first; what has no window, last."""
+    return row[_CENTRAL] or "~"
 
 
 @lru_cache(maxsize=4096)  # lots of one day have the same, and the list is asked for often
