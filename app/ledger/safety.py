@@ -1,6 +1,6 @@
 """Between the safety rules and the ledger: verdicts become checkpoints, or refuse the entry."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -51,6 +51,26 @@ def gate(
     if problems:
         raise Refused(*problems)
     return [Applied(v, reason if _wants_reason(v) else "") for v in found]
+
+
+def together(*questions: Callable[[], Iterable[Applied]]) -> list[Applied]:
+    """The checkpoints of several questions; what they refuse is said at once.
+
+    One reason answers all that was asked, so that nothing may be asked only after it was given.
+
+    Raises:
+        Refused: with every problem of every question.
+    """
+    applied: list[Applied] = []
+    problems: list[Problem] = []
+    for question in questions:
+        try:
+            applied += question()
+        except Refused as refused:
+            problems += refused.problems
+    if problems:
+        raise Refused(*problems)
+    return applied
 
 
 def noted(verdicts: Iterable[Verdict]) -> list[Applied]:

@@ -97,7 +97,9 @@ def places_of(session: Session, lot: Lot, ref: StockRef) -> list[KeptFrom]:
         came_from = [place for op, place in left if op == arrival.operation_id]
         place = session.get_one(Place, place_id)
         if not came_from:
-            stays += _from_the_first(session, lot, KeptFrom(arrival.done_on, place), arrival[0])
+            stays += _from_the_first(
+                session, lot, KeptFrom(arrival.done_on, place), arrival.operation_id
+            )
             break
         stays.append(KeptFrom(arrival.done_on, place))
         place_id = came_from[0]

@@ -44,6 +44,7 @@ from tests.builders import (
     a_cook,
     a_pack,
     a_tray,
+    centre,
     do,
     dried,
     estimate_of,
@@ -244,6 +245,15 @@ def refused_for(session: Session, use_case: Any, request: Any) -> str:
         finally:
             nested.rollback()
     return ""
+
+
+def test_all_that_one_reason_would_answer_is_asked_at_once(session: Session) -> None:
+    """A reason for late meat must not vouch for a reading of 160 °C that nobody was asked about."""
+    pot = a_cook(a_cut(session), 400, 380, done_on=on_day(6), place_id=FRIDGE, centre=centre(160.0))
+    with pytest.raises(Refused) as refused:
+        do(session, cook, pot)
+    asked = {str(problem.numbers["rule"]) for problem in refused.value.problems}
+    assert asked == {"FRIDGE-OVER", "UNIT-ASK"}
 
 
 def test_a_reason_is_asked_for_once_a_day(session: Session) -> None:

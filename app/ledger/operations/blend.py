@@ -13,7 +13,7 @@ from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.refrigerated import in_its_days, no_fresher
-from app.ledger.safety import gate
+from app.ledger.safety import gate, together
 from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef
 from app.ledger.words import AdditionKind, LossKind, OperationKind
@@ -87,10 +87,12 @@ def blend(session: Session, request: Blend, *, at: datetime, by: int | None) -> 
             Take(request.other_ref, request.other_mass_mg, "other_mass_mg"),
         ],
         checkpoints=[
-            *gate(_untold(request), request.reason),
+            *together(
+                lambda: gate(_untold(request), request.reason),
+                lambda: in_its_days(session, refs, request.done_on, request.reason, at),
+                lambda: refreezing(session, refs, request.place_id, request.reason),
+            ),
             *carried(session, [lot.id, other.id], request.seasoning_allergens or frozenset()),
-            *in_its_days(session, refs, request.done_on, request.reason, at),
-            *refreezing(session, refs, request.place_id, request.reason),
         ],
         makes=[Make(request.place_id, request.made_mg, new)],
         additions=[addition for addition in additions if addition[1] > 0],

@@ -23,7 +23,7 @@ from app.ledger.operations._post import (
 )
 from app.ledger.queries.trace import raw_classes
 from app.ledger.refrigerated import in_its_days
-from app.ledger.safety import Applied, gate, noted, rule_set_of
+from app.ledger.safety import Applied, gate, noted, rule_set_of, together
 from app.ledger.stock import StockRef
 from app.ledger.uncovered import not_covered_words
 from app.ledger.words import AdditionKind, LossKind, OperationKind, ReadingKind
@@ -93,7 +93,10 @@ def cook(session: Session, request: Cook, *, at: datetime, by: int | None) -> Po
     """
     lot = known_lot(session, request.ref)
     evaporated_mg = request.mass_mg + request.water_mg - request.made_mg
-    checkpoints = _checkpoints(session, lot, request, at)
+    checkpoints = together(
+        lambda: _checkpoints(session, lot, request),
+        lambda: in_its_days(session, [request.ref], request.done_on, request.reason, at),
+    )
     done = not lot.is_raw or clears_raw(
         [applied.verdict for applied in checkpoints],
         [applied.verdict.id for applied in checkpoints if applied.reason],
@@ -136,11 +139,8 @@ def _readings(request: Cook) -> list[Measured]:
     ]
 
 
-def _checkpoints(session: Session, lot: Lot, request: Cook, at: datetime) -> list[Applied]:
-    aside = [
-        *in_its_days(session, [request.ref], request.done_on, request.reason, at),
-        *noted(not_covered_words(request.note)),
-    ]
+def _checkpoints(session: Session, lot: Lot, request: Cook) -> list[Applied]:
+    aside = noted(not_covered_words(request.note))
     if not lot.is_raw:
         return aside
     if request.centre is None and not request.history:

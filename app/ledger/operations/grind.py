@@ -22,7 +22,7 @@ from app.ledger.residues import (
     passes_allergens,
     with_cleaning,
 )
-from app.ledger.safety import Applied
+from app.ledger.safety import Applied, together
 from app.ledger.seasonings import carried
 from app.ledger.stock import StockRef
 from app.ledger.windows import treatments_of
@@ -76,7 +76,12 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         ]
     )
     heaviest = lots[max(range(len(lots)), key=lambda i: request.parts[i].mass_mg)]
-    crossed = _crossed(session, request, lots)
+    refs = [part.ref for part in request.parts]
+    asked = together(
+        lambda: _crossed(session, request, lots),
+        lambda: in_its_days(session, refs, request.done_on, request.reason, at),
+        lambda: refreezing(session, refs, request.place_id, request.reason),
+    )
     new = made_from(
         session,
         heaviest,
@@ -88,11 +93,10 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         water_high=makeup.water_high,
         water_is_measured=makeup.water_is_measured,
         treatments=frozenset({Treatment.GROUND}),
-        is_raw=makes_raw(crossed),
-        may_contain=_traces(session, lots) if passes_allergens(crossed) else frozenset(),
+        is_raw=makes_raw(asked),
+        may_contain=_traces(session, lots) if passes_allergens(asked) else frozenset(),
         wrap=wrap_for(kind_of(session, request.place_id)),
     )
-    refs = [part.ref for part in request.parts]
     new = no_fresher(session, new, refs, request.place_id)
     posting = Posting(
         OperationKind.GRIND,
@@ -104,9 +108,7 @@ def grind(session: Session, request: Grind, *, at: datetime, by: int | None) -> 
         checkpoints=[
             *lead_notes(session, [lot.id for lot in lots]),
             *(carried(session, [lot.id for lot in lots], frozenset()) if len(lots) > 1 else ()),
-            *crossed,
-            *in_its_days(session, refs, request.done_on, request.reason, at),
-            *refreezing(session, refs, request.place_id, request.reason),
+            *asked,
         ],
         makes=[Make(request.place_id, request.made_mg, new)],
         losses=losses(

@@ -17,7 +17,7 @@ from app.ledger.queries.trace import raw_classes
 from app.ledger.refrigerated import in_its_days
 from app.ledger.residues import crossing, in_dryer, with_cleaning
 from app.ledger.runs import open_runs
-from app.ledger.safety import Applied, gate, rule_set_of
+from app.ledger.safety import Applied, gate, rule_set_of, together
 from app.ledger.stages import half_cooked, rehydrated_again
 from app.ledger.stock import StockRef
 from app.ledger.temperatures import Typed, mistyped
@@ -110,10 +110,10 @@ def looked_over(session: Session, request: Load, at: datetime | None = None) -> 
     _check_trays(request)
     _check_solids(session, request)
     refs = [tray.ref for tray in request.trays]
-    return [
-        *_checkpoints(session, request, kind_of(session, request.place_id)),
-        *in_its_days(session, refs, request.done_on, request.reason, at),
-    ]
+    return together(
+        lambda: _checkpoints(session, request, kind_of(session, request.place_id)),
+        lambda: in_its_days(session, refs, request.done_on, request.reason, at),
+    )
 
 
 def _check_trays(request: Load) -> None:

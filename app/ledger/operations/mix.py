@@ -15,7 +15,7 @@ from app.ledger.models import Lot
 from app.ledger.operations._post import Make, Posted, Posting, Take, losses, post
 from app.ledger.refreezing import refreezing
 from app.ledger.refrigerated import in_its_days, no_fresher
-from app.ledger.safety import gate
+from app.ledger.safety import gate, together
 from app.ledger.seasonings import carried, unrecorded
 from app.ledger.stock import StockRef, find_stock
 from app.ledger.words import AdditionKind, LossKind, OperationKind
@@ -131,10 +131,12 @@ def mix_lots(session: Session, request: Mix, *, at: datetime, by: int | None) ->
             (LossKind.STUCK, request.stuck_mg), (LossKind.UNEXPLAINED, request.unexplained_mg)
         ),
         checkpoints=[
-            *gate(untold, request.reason),
+            *together(
+                lambda: gate(untold, request.reason),
+                lambda: in_its_days(session, refs, request.done_on, request.reason, at),
+                lambda: refreezing(session, refs, request.place_id, request.reason),
+            ),
             *carried(session, [lot.id for lot in lots], told_allergens(request.seasonings)),
-            *in_its_days(session, refs, request.done_on, request.reason, at),
-            *refreezing(session, refs, request.place_id, request.reason),
         ],
     )
     return post(session, posting, at=at, by=by)

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from app.ledger.mass import to_kg
 from app.ledger.models import Lot, Stock
 from app.ledger.queries.allergens import Allergens, allergens_on_hand
-from app.ledger.queries.stock import IN_DRYER, StockLine, stock_lines
+from app.ledger.queries.stock import StockLine, stock_lines
 from app.ledger.words import PlaceKind
 from app.science.classes import FoodClass
 from app.science.errors import ScienceError
@@ -103,7 +103,7 @@ def eat_first(session: Session, today: date, wanted: Wanted = _ANYTHING) -> EatF
     early end of an estimate and the larger share used; ties go by the day it was made, then by
     code. Food in a dryer is on the bench, not here; held food stands apart.
     """
-    everything = [line for line in stock_lines(session) if line.limit_word != IN_DRYER]
+    everything = [line for line in stock_lines(session) if not line.place_kind.is_dryer]
     lines, with_allergen = everything, 0
     untold: list[StockLine] = []
     if not wanted.is_any:

