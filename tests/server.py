@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import threading
+from contextlib import closing
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from types import TracebackType
@@ -82,11 +83,10 @@ class Line:
 
             def _pass_on(self) -> None:
                 body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
-                server = http.client.HTTPConnection(to)
-                server.request(self.command, self.path, body, dict(self.headers.items()))
-                answer = server.getresponse()
-                said = answer.read()
-                server.close()
+                with closing(http.client.HTTPConnection(to)) as server:
+                    server.request(self.command, self.path, body, dict(self.headers.items()))
+                    answer = server.getresponse()
+                    said = answer.read()
                 self.close_connection = True
                 if line.is_cut and self.command == "POST":
                     return  # the connection ends without a word

@@ -2,17 +2,16 @@
 
 import os
 import shutil
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
-from werkzeug.serving import make_server
 
 from app.settings import Settings
 from tests import databases
 from tests.browser.gallery import create_gallery
+from tests.browser.live import listening
 from tests.browser.populated import populate
 
 ARGUMENTS = [
@@ -58,13 +57,8 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def gallery() -> Iterator[str]:
     """The address of a running gallery of all macros."""
-    server = make_server("127.0.0.1", 0, create_gallery(), threaded=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{server.port}"
-    server.shutdown()
-    server.server_close()
-    thread.join()
+    with listening(create_gallery()) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")

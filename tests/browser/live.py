@@ -2,7 +2,7 @@
 
 import contextlib
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -53,14 +53,11 @@ def serving(where: Path | Settings, at: datetime, port: int = 0) -> Iterator[Liv
     schema.bring_up(ledger_at(settings.data_file, settings.database))
     clock = Clock(at)
     app = create_app(settings, clock)
-    server = create_server(app, host="127.0.0.1", port=port, threads=4)
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
     book = app.extensions["stillroom.book"]
     try:
-        yield Live(f"http://127.0.0.1:{server.effective_port}", book, clock, app)
+        with listening(app, port) as address:
+            yield Live(address, book, clock, app)
     finally:
-        _end(server, thread)
         book.close()
 
 
@@ -77,11 +74,22 @@ def from_elsewhere(live: Live, address: str, port: int = 0) -> Iterator[Live]:
     def told(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         return inner({**environ, "REMOTE_ADDR": address}, start_response)
 
-    server = create_server(told, host="127.0.0.1", port=port, threads=4)
+    with listening(told, port) as address:
+        yield replace(live, address=address)
+
+
+@contextmanager
+def listening(app: Callable[..., Iterable[bytes]], port: int = 0) -> Iterator[str]:
+    """Serve an application as the household's server does, and give its address.
+
+    A browser hangs up where it likes. The server made for development then leaves the file open
+    that it was sending, and whichever test runs next is blamed for it.
+    """
+    server = create_server(app, host="127.0.0.1", port=port, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     try:
-        yield replace(live, address=f"http://127.0.0.1:{server.effective_port}")
+        yield f"http://127.0.0.1:{server.effective_port}"
     finally:
         _end(server, thread)
 
