@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from flask import Flask
+from waitress.channel import HTTPChannel
 from waitress.server import create_server
 from waitress.wasyncore import close_all
 
@@ -69,13 +70,18 @@ def from_elsewhere(live: Live, address: str, port: int = 0) -> Iterator[Live]:
         address: where every request on this port is said to come from. A test has one machine, and
             what comes from that machine itself needs no pairing. port: 0 takes any that is free.
     """
-    inner = live.app.wsgi_app
+    with listening(as_if_from(live.app, address), port) as network:
+        yield replace(live, address=network)
+
+
+def as_if_from(app: Flask, address: str) -> Callable[..., Iterable[bytes]]:
+    """The application, told of every request that it comes from this address."""
+    inner = app.wsgi_app
 
     def told(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         return inner({**environ, "REMOTE_ADDR": address}, start_response)
 
-    with listening(told, port) as address:
-        yield replace(live, address=address)
+    return told
 
 
 @contextmanager
@@ -91,11 +97,20 @@ def listening(app: Callable[..., Iterable[bytes]], port: int = 0) -> Iterator[st
     try:
         yield f"http://127.0.0.1:{server.effective_port}"
     finally:
-        _end(server, thread)
+        stop(server, thread)
 
 
-def _end(server: Any, thread: threading.Thread) -> None:
+def stop(server: Any, thread: threading.Thread) -> None:
+    """Stop a server that runs in a thread, and the connections of all who share its sockets."""
     with contextlib.suppress(OSError):  # woken by a request, it may have closed before our own pull
-        server.trigger.pull_trigger(lambda: close_all(server._map))  # in the server's own thread
+        server.trigger.pull_trigger(lambda: _hang_up(server._map))  # in the server's own thread
     thread.join()
     server.task_dispatcher.shutdown()
+
+
+def _hang_up(sockets: dict[int, Any]) -> None:
+    """Close everything, also files that wait to be sent: closing a channel would leave those."""
+    for channel in list(sockets.values()):
+        if isinstance(channel, HTTPChannel):
+            channel.handle_close()
+    close_all(sockets)

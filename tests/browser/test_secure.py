@@ -4,7 +4,7 @@ import os
 import shutil
 import subprocess
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -16,7 +16,6 @@ import pytest
 from playwright.sync_api import Browser, ViewportSize, expect
 from playwright.sync_api import Error as BrowserError
 from waitress.server import create_server as create_plain
-from waitress.wasyncore import close_all
 
 from app.https.authority import certify
 from app.https.public import FOLDER, authority_file
@@ -24,7 +23,7 @@ from app.https.tls import locked_door, tls_context
 from app.settings import EVERY_INTERFACE
 from tests import builders as b
 from tests.browser.conftest import ARGUMENTS
-from tests.browser.live import Live, serving
+from tests.browser.live import Live, as_if_from, serving, stop
 from tests.browser.tablet import complaints_of, tablet_context
 from tests.browser.test_every_page import barriers, small, too_wide
 from tests.browser.test_pairing import code_from, type_code
@@ -105,11 +104,7 @@ def test_who_trusts_the_household_has_a_secure_page_and_others_are_warned(
 def locked_from_elsewhere(live: Live, folder: Path, remote: str) -> Iterator[Live]:
     """The application behind the household's lock, as a device of the home network reaches it."""
     certified = certify(folder / FOLDER, ("localhost",), (), at=datetime.now(UTC))
-    inner = live.app.wsgi_app
-
-    def told(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        return inner({**environ, "REMOTE_ADDR": remote}, start_response)
-
+    told = as_if_from(live.app, remote)
     sockets: dict[int, Any] = {}
     plain = create_plain(told, map=sockets, host="127.0.0.1", port=0)
     with closing(create_server(("127.0.0.1", 0))) as listener:
@@ -121,9 +116,7 @@ def locked_from_elsewhere(live: Live, folder: Path, remote: str) -> Iterator[Liv
             try:
                 yield replace(live, address=f"https://localhost:{port}")
             finally:
-                plain.trigger.pull_trigger(lambda: close_all(sockets))
-                thread.join()
-                plain.task_dispatcher.shutdown()
+                stop(plain, thread)
 
 
 def test_a_phone_is_paired_over_https_and_writes(
